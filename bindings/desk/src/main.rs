@@ -1,0 +1,2 @@
+//! The desk.
+fn main() {}

@@ -1,0 +1,1 @@
+//! The circuit: network, phasor solution, switch table, hazards, expected readings.

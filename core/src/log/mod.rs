@@ -1,0 +1,1 @@
+//! The job log in SQLite: open, schema, append, read, exchange, verify.

@@ -1,0 +1,1 @@
+//! Code checks: what is known of a job, to findings, each with its citation.
