@@ -1,0 +1,377 @@
+//! Everything that is known of one site: the fold over its entries. Order of arrival does not matter; two phones
+//! that hold the same entries know the same, to the byte.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
+
+use super::entry::{Fact, How, Layer, Noted, Target};
+use super::happening::Happening;
+use super::id::{FactRef, Hash, Stamp, ThingId};
+use super::measure::Wall;
+use super::note::{Basis, Note};
+use super::same::Sames;
+use super::subject::{Subject, Tip};
+use super::value::{Field, FieldKind, Kind, Value};
+
+/// One value as somebody said it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Statement {
+    /// The fact.
+    pub fact: FactRef,
+    /// How it is known.
+    pub how: How,
+    /// The value, under joined names.
+    pub value: Value,
+    /// The facts that it replaces.
+    pub replaces: Vec<FactRef>,
+    /// Struck out: still readable, counts for nothing.
+    pub struck: bool,
+}
+
+/// Something that happened.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Happened {
+    /// Its place in the order.
+    pub stamp: Stamp,
+    /// The fact.
+    pub fact: FactRef,
+    /// The wall clock, for showing.
+    pub wall: Wall,
+    /// The visit that it belongs to.
+    pub visit: Option<Hash>,
+    /// To what it happened.
+    pub of: Subject,
+    /// What happened.
+    pub what: Happening,
+    /// Struck out.
+    pub struck: bool,
+}
+
+/// An entry as the notes keep it.
+#[derive(Debug, Clone)]
+pub struct Kept {
+    /// The entry.
+    pub noted: Arc<Noted>,
+    /// Struck out as a whole.
+    pub struck: bool,
+}
+
+type Fields = BTreeMap<Field, BTreeMap<Layer, Vec<Statement>>>;
+
+/// Everything that is known of one site.
+#[derive(Debug, Clone, Default)]
+pub struct Notes {
+    entries: BTreeMap<Stamp, Kept>,
+    stamps: BTreeMap<Hash, Stamp>,
+    struck_facts: BTreeSet<FactRef>,
+    struck_things: BTreeMap<ThingId, Stamp>,
+    sames: Sames,
+    values: BTreeMap<Subject, Fields>,
+    happened: Vec<Happened>,
+    newer: usize,
+}
+
+/// The thing that a subject belongs to.
+fn thing_of(subject: &Subject) -> ThingId {
+    match subject {
+        Subject::Thing(id) | Subject::Side(id, _) => *id,
+        Subject::Tip(Tip::Wire { run, .. }) => *run,
+        Subject::Tip(Tip::Lead { device, .. }) => *device,
+    }
+}
+
+impl Notes {
+    /// Folds entries, in any order, each counted once.
+    pub fn fold(entries: impl IntoIterator<Item = Noted>) -> Self {
+        let mut notes = Self::default();
+        for noted in entries {
+            notes.keep(noted);
+        }
+        notes.refold();
+        notes
+    }
+
+    /// Adds one entry. One that comes last in the order and neither strikes nor joins is applied as it is; any
+    /// other folds the whole set anew.
+    pub fn add(&mut self, noted: Noted) {
+        let last = self.entries.last_key_value().is_none_or(|(stamp, _)| *stamp < noted.stamp());
+        let plain = noted.entry.facts.iter().all(|fact| !matches!(fact, Fact::Strike(_) | Fact::Same(_)));
+        let stamp = noted.stamp();
+        if !self.keep(noted) {
+            return;
+        }
+        if last && plain {
+            if let Some(kept) = self.entries.get(&stamp).cloned() {
+                self.apply(stamp, &kept);
+            }
+        } else {
+            self.refold();
+        }
+    }
+
+    /// Keeps an entry; false if it is known already.
+    fn keep(&mut self, noted: Noted) -> bool {
+        let stamp = noted.stamp();
+        if self.stamps.insert(noted.hash, stamp).is_some() {
+            return false;
+        }
+        self.entries.insert(stamp, Kept { noted: Arc::new(noted), struck: false });
+        true
+    }
+
+    fn refold(&mut self) {
+        self.find_struck();
+        self.find_sames();
+        self.values.clear();
+        self.happened.clear();
+        self.newer = 0;
+        for (stamp, kept) in self.entries.clone() {
+            self.apply(stamp, &kept);
+        }
+    }
+
+    /// A strike reaches only earlier entries, so walking from the last entry back settles each before it is asked.
+    fn find_struck(&mut self) {
+        let mut entries = BTreeSet::new();
+        self.struck_facts.clear();
+        self.struck_things.clear();
+        let stamps = &self.stamps;
+        let earlier = |hash: &Hash, than: Stamp| stamps.get(hash).is_some_and(|stamp| *stamp < than);
+        for (stamp, kept) in self.entries.iter_mut().rev() {
+            kept.struck = entries.contains(&kept.noted.hash);
+            if kept.struck {
+                continue;
+            }
+            for (n, fact) in (0u16..).zip(&kept.noted.entry.facts) {
+                let Fact::Strike(strike) = fact else { continue };
+                if self.struck_facts.contains(&FactRef { entry: kept.noted.hash, n }) {
+                    continue;
+                }
+                match &strike.what {
+                    Target::Entry(hash) if earlier(hash, *stamp) => drop(entries.insert(*hash)),
+                    Target::Fact(fact) if earlier(&fact.entry, *stamp) => drop(self.struck_facts.insert(*fact)),
+                    Target::Thing(id) => drop(self.struck_things.entry(*id).or_insert(*stamp)),
+                    Target::Entry(_) | Target::Fact(_) => {}
+                }
+            }
+        }
+    }
+
+    fn find_sames(&mut self) {
+        self.sames = Sames::default();
+        for kept in self.entries.values().filter(|kept| !kept.struck) {
+            for (n, fact) in (0u16..).zip(&kept.noted.entry.facts) {
+                if let Fact::Same(same) = fact
+                    && !self.struck_facts.contains(&FactRef { entry: kept.noted.hash, n })
+                {
+                    self.sames.join(same.a, same.b, same.swapped);
+                }
+            }
+        }
+    }
+
+    fn apply(&mut self, stamp: Stamp, kept: &Kept) {
+        let entry = &kept.noted.entry;
+        for (n, fact) in (0u16..).zip(&entry.facts) {
+            let at = FactRef { entry: kept.noted.hash, n };
+            let gone = |of: &Subject| {
+                let thing_struck = self.struck_things.get(&thing_of(of)).is_some_and(|by| stamp < *by);
+                kept.struck || thing_struck || self.struck_facts.contains(&at)
+            };
+            match fact {
+                Fact::Set(set) => {
+                    let statement = Statement {
+                        fact: at,
+                        how: set.how,
+                        value: self.sames.value(&set.value),
+                        replaces: set.replaces.clone(),
+                        struck: gone(&set.of),
+                    };
+                    let fields = self.values.entry(self.sames.subject(&set.of)).or_default();
+                    fields.entry(statement.value.field()).or_default().entry(set.layer).or_default().push(statement);
+                }
+                Fact::Add(add) => {
+                    let struck = gone(&add.of);
+                    let (wall, visit) = (entry.wall, entry.visit);
+                    let (of, what) = (self.sames.subject(&add.of), self.sames.happening(&add.what));
+                    self.happened.push(Happened { stamp, fact: at, wall, visit, of, what, struck });
+                }
+                Fact::Newer(_) => self.newer += 1,
+                Fact::Same(_) | Fact::Strike(_) => {}
+            }
+        }
+    }
+
+    /// How many entries there are: the revision that a screen is drawn from.
+    pub fn revision(&self) -> u64 {
+        self.entries.len() as u64
+    }
+
+    /// Facts of newer versions: kept, passed on, not understood here.
+    pub fn newer(&self) -> usize {
+        self.newer
+    }
+
+    /// The entries in order, struck ones too.
+    pub fn entries(&self) -> impl DoubleEndedIterator<Item = (&Stamp, &Kept)> {
+        self.entries.iter()
+    }
+
+    /// The greatest tick seen.
+    pub fn tick(&self) -> u64 {
+        self.entries.last_key_value().map_or(0, |(stamp, _)| stamp.tick)
+    }
+
+    /// An entry's place in the order.
+    pub fn stamp_of(&self, hash: &Hash) -> Option<Stamp> {
+        self.stamps.get(hash).copied()
+    }
+
+    /// What happened, in order, struck happenings left out.
+    pub fn happened(&self) -> impl DoubleEndedIterator<Item = &Happened> {
+        self.happened.iter().filter(|happened| !happened.struck)
+    }
+
+    /// What happened, in order, struck happenings too.
+    pub fn happened_with_struck(&self) -> &[Happened] {
+        &self.happened
+    }
+
+    /// Joined things.
+    pub fn sames(&self) -> &Sames {
+        &self.sames
+    }
+
+    /// The notes as they stood up to and with `last`: the wiring that a reading was taken on.
+    #[must_use]
+    pub fn until(&self, last: Stamp) -> Self {
+        Self::fold(self.entries.range(..=last).map(|(_, kept)| kept.noted.as_ref().clone()))
+    }
+
+    /// Every statement of a field in one layer, oldest first, struck and replaced ones too.
+    pub fn statements(&self, of: &Subject, field: &Field, layer: Layer) -> &[Statement] {
+        self.values
+            .get(of)
+            .and_then(|fields| fields.get(field))
+            .and_then(|layers| layers.get(&layer))
+            .map_or(&[], Vec::as_slice)
+    }
+
+    /// The current values of a field in one layer: unstruck, and replaced by no unstruck one.
+    pub fn current(&self, of: &Subject, field: &Field, layer: Layer) -> Vec<&Statement> {
+        let standing: Vec<_> = self.statements(of, field, layer).iter().filter(|said| !said.struck).collect();
+        let replaced: BTreeSet<_> = standing.iter().flat_map(|said| &said.replaces).collect();
+        standing.iter().filter(|said| !replaced.contains(&said.fact)).copied().collect()
+    }
+
+    /// The layers that `layer` looks through to, itself first: planned and left to found, found to what the job
+    /// before left, and last what is true of the site.
+    pub fn through(&self, layer: Layer) -> Vec<Layer> {
+        let mut chain = Vec::new();
+        let mut next = Some(layer);
+        while let Some(layer) = next {
+            if chain.contains(&layer) {
+                break; // jobs that claim to come after each other
+            }
+            chain.push(layer);
+            next = match layer {
+                Layer::Planned(job) | Layer::Left(job) => Some(Layer::Found(job)),
+                Layer::Found(job) => self.job_before(job).map(Layer::Left),
+                Layer::Site => None,
+            };
+        }
+        if layer != Layer::Site {
+            chain.push(Layer::Site);
+        }
+        chain
+    }
+
+    /// The job that `job` comes after.
+    pub fn job_before(&self, job: ThingId) -> Option<ThingId> {
+        match self.current(&job.into(), &FieldKind::After.into(), Layer::Site).as_slice() {
+            [Statement { value: Value::After(before), .. }] => *before,
+            _ => None,
+        }
+    }
+
+    /// What is known of a field, seen from `layer`. `take` picks the inner value out of its kind.
+    pub fn note<T: PartialEq>(
+        &self,
+        of: &Subject,
+        field: &Field,
+        layer: Layer,
+        take: impl Fn(&Value) -> Option<T>,
+    ) -> Note<T> {
+        if !self.values.get(of).is_some_and(|fields| fields.contains_key(field)) {
+            return Note::NotSaid; // most fields of most things: asked for each thing, said of few
+        }
+        for layer in self.through(layer) {
+            let mut found: Vec<(T, Basis)> = Vec::new();
+            for said in self.current(of, field, layer) {
+                let Some(value) = take(&said.value) else { continue };
+                let basis = Basis { layer, how: said.how, fact: said.fact };
+                match found.iter_mut().find(|(other, _)| *other == value) {
+                    // Of several equal notes the surest counts: looked at before confirmed before told.
+                    Some((_, known)) => {
+                        if basis.how < known.how {
+                            *known = basis;
+                        }
+                    }
+                    None => found.push((value, basis)),
+                }
+            }
+            match found.len() {
+                0 => {}
+                1 => return found.pop().map_or(Note::NotSaid, |(value, basis)| Note::Said(value, basis)),
+                _ => return Note::Twice(found),
+            }
+        }
+        Note::NotSaid
+    }
+
+    /// Subjects with anything noted, in order.
+    pub fn subjects(&self) -> impl Iterator<Item = &Subject> {
+        self.values.keys()
+    }
+
+    /// The parts of a field kind that a subject has anything noted for.
+    pub fn fields(&self, of: &Subject, kind: FieldKind) -> Vec<Field> {
+        let all = self.values.get(of).into_iter().flat_map(BTreeMap::keys);
+        all.filter(|field| field.kind == kind).cloned().collect()
+    }
+
+    /// What sort of thing a thing is.
+    pub fn kind(&self, id: ThingId) -> Option<Kind> {
+        let take = |value: &Value| if let Value::Is(kind) = value { Some(*kind) } else { None };
+        self.note(&id.into(), &FieldKind::Is.into(), Layer::Site, take).get().copied()
+    }
+
+    /// Is a thing there, seen from `layer`?
+    pub fn present(&self, id: ThingId, layer: Layer) -> bool {
+        let take = |value: &Value| if let Value::Present(there) = value { Some(*there) } else { None };
+        match self.note(&id.into(), &FieldKind::Present.into(), layer, take) {
+            Note::Said(there, _) => there,
+            Note::Twice(_) => true, // shown until someone confirms that it is gone
+            Note::NotSaid => false,
+        }
+    }
+
+    /// The things of a kind that are there, seen from `layer`, in the order of their names.
+    pub fn things(&self, kind: Kind, layer: Layer) -> Vec<ThingId> {
+        let things = self.values.keys().filter_map(|subject| match subject {
+            Subject::Thing(id) => Some(*id),
+            Subject::Side(..) | Subject::Tip(_) => None,
+        });
+        things.filter(|id| self.kind(*id) == Some(kind) && self.present(*id, layer)).collect()
+    }
+
+    /// The facts that a new value of this field in this layer replaces.
+    pub fn replacing(&self, of: &Subject, field: &Field, layer: Layer) -> Vec<FactRef> {
+        self.current(of, field, layer).iter().map(|said| said.fact).collect()
+    }
+
+    /// All that is known as text, for comparing to the byte.
+    pub fn image(&self) -> String {
+        format!("{:#?}\n{:#?}\n{:#?}\n{}", self.values, self.happened, self.sames, self.newer)
+    }
+}

@@ -1,0 +1,212 @@
+//! The wiring of a site seen from one layer: every noun with what is known of it, resolved once, so that the
+//! rooms above work on plain data.
+
+use std::collections::BTreeMap;
+
+use super::boxes::BoxNote;
+use super::device::DeviceNote;
+use super::entry::Layer;
+use super::id::ThingId;
+use super::note::Note;
+use super::notes::Notes;
+use super::piece::JobNote;
+use super::run::RunNote;
+use super::splice::{SpliceNote, SupplyNote};
+use super::subject::{LoadPoint, Place, Side, Subject, Tip};
+use super::tip::TipNote;
+use super::value::{Field, FieldKind, Kind, Promised, Value};
+
+/// Picks the inner value out of one kind of [`Value`].
+macro_rules! pick {
+    ($kind:ident) => {
+        |value: &$crate::job::value::Value| match value {
+            $crate::job::value::Value::$kind(inner) => Some(inner.clone()),
+            _ => None,
+        }
+    };
+}
+pub(crate) use pick;
+
+/// Looks values of one subject up in one layer.
+pub(crate) struct Lookup<'a> {
+    pub(crate) notes: &'a Notes,
+    pub(crate) of: Subject,
+    pub(crate) layer: Layer,
+}
+
+impl Lookup<'_> {
+    /// What is known of a field.
+    pub(crate) fn note<T: PartialEq>(&self, field: impl Into<Field>, take: impl Fn(&Value) -> Option<T>) -> Note<T> {
+        self.notes.note(&self.of, &field.into(), self.layer, take)
+    }
+
+    /// What is known of each part of a field.
+    pub(crate) fn parts<T: PartialEq>(
+        &self,
+        kind: FieldKind,
+        take: impl Fn(&Value) -> Option<T> + Copy,
+    ) -> Vec<Note<T>> {
+        let fields = self.notes.fields(&self.of, kind);
+        fields.into_iter().map(|field| self.note(field, take)).filter(Note::is_said).collect()
+    }
+}
+
+/// The wiring of a site seen from one layer.
+#[derive(Debug, Clone)]
+pub struct Wiring {
+    /// The layer.
+    pub layer: Layer,
+    /// Boxes that are there, panels among them.
+    pub boxes: BTreeMap<ThingId, BoxNote>,
+    /// Runs, pigtails among them.
+    pub runs: BTreeMap<ThingId, RunNote>,
+    /// Splices.
+    pub splices: BTreeMap<ThingId, SpliceNote>,
+    /// Devices, breakers and plugged-in loads among them.
+    pub devices: BTreeMap<ThingId, DeviceNote>,
+    /// Other supplies.
+    pub supplies: BTreeMap<ThingId, SupplyNote>,
+    /// Conductor ends of which anything is noted.
+    pub tips: BTreeMap<Tip, TipNote>,
+    /// What the layer's job was asked for.
+    pub promises: BTreeMap<LoadPoint, Promised>,
+    /// What packs say that connectors take: (connector, size) to (least, most).
+    pub ranges: BTreeMap<(String, String), (u8, u8)>,
+}
+
+impl Wiring {
+    /// The wiring seen from `layer`.
+    pub fn of(notes: &Notes, layer: Layer) -> Self {
+        fn each<T>(
+            notes: &Notes,
+            layer: Layer,
+            kind: Kind,
+            read: impl Fn(ThingId, &Lookup<'_>) -> T,
+        ) -> BTreeMap<ThingId, T> {
+            let things = notes.things(kind, layer).into_iter();
+            things.map(|id| (id, read(id, &Lookup { notes, of: id.into(), layer }))).collect()
+        }
+        let runs = each(notes, layer, Kind::Run, RunNote::read);
+        let devices = each(notes, layer, Kind::Device, DeviceNote::read);
+        let tips = notes.subjects().filter_map(|subject| match subject {
+            Subject::Tip(tip) => Some(tip.clone()),
+            Subject::Thing(_) | Subject::Side(..) => None,
+        });
+        let tips = tips.filter(|tip| match tip {
+            Tip::Wire { run, .. } => runs.contains_key(run),
+            Tip::Lead { device, .. } => devices.contains_key(device),
+        });
+        let tips = tips
+            .map(|tip| {
+                let of = Subject::Tip(tip.clone());
+                (tip, TipNote::read(&Lookup { notes, of, layer }))
+            })
+            .collect();
+        let job = match layer {
+            Layer::Site => None,
+            Layer::Found(job) | Layer::Planned(job) | Layer::Left(job) => Some(JobNote::read(notes, job)),
+        };
+        Self {
+            layer,
+            boxes: each(notes, layer, Kind::Box, BoxNote::read),
+            runs,
+            splices: each(notes, layer, Kind::Splice, SpliceNote::read),
+            devices,
+            supplies: each(notes, layer, Kind::Supply, SupplyNote::read),
+            tips,
+            promises: job.map(|job| job.promises).unwrap_or_default(),
+            ranges: Self::ranges(notes),
+        }
+    }
+
+    fn ranges(notes: &Notes) -> BTreeMap<(String, String), (u8, u8)> {
+        let sites = notes.things(Kind::Site, Layer::Site);
+        let parts = sites.into_iter().flat_map(|site| {
+            Lookup { notes, of: site.into(), layer: Layer::Site }.parts(FieldKind::Range, pick!(Range))
+        });
+        let said = parts.filter_map(|note| note.get().cloned());
+        said.map(|range| ((range.connector, range.size), (range.least, range.most))).collect()
+    }
+
+    /// Sides of runs in a box, by letter and then by name; pigtails left out.
+    pub fn runs_in(&self, id: ThingId) -> Vec<(ThingId, Side)> {
+        let mut here: Vec<_> = self
+            .runs
+            .iter()
+            .filter(|(_, run)| !run.is_inside())
+            .flat_map(|(run, note)| Side::BOTH.map(|side| (*run, side, note.side(side))))
+            .filter(|(_, _, side)| side.in_box.get() == Some(&Some(id)))
+            .map(|(run, side, note)| (note.letter.get().cloned(), run, side))
+            .collect();
+        here.sort_by(|a, b| (a.0.is_none(), a).cmp(&(b.0.is_none(), b)));
+        here.into_iter().map(|(_, run, side)| (run, side)).collect()
+    }
+
+    /// Pigtails and jumpers inside a box.
+    pub fn pigtails_in(&self, id: ThingId) -> Vec<ThingId> {
+        let inside = self.runs.iter().filter(|(_, run)| run.is_inside());
+        inside.filter(|(_, run)| run.near.in_box.get() == Some(&Some(id))).map(|(run, _)| *run).collect()
+    }
+
+    /// Devices in a box, by gang and then by name.
+    pub fn devices_in(&self, id: ThingId) -> Vec<ThingId> {
+        let here = self.devices.iter().filter(|(_, device)| device.in_box.get() == Some(&Some(id)));
+        let mut here: Vec<_> = here.map(|(device, note)| (note.gang.or(u8::MAX), *device)).collect();
+        here.sort();
+        here.into_iter().map(|(_, device)| device).collect()
+    }
+
+    /// Splices in a box.
+    pub fn splices_in(&self, id: ThingId) -> Vec<ThingId> {
+        let here = self.splices.iter().filter(|(_, splice)| splice.in_box.get() == Some(&Some(id)));
+        here.map(|(splice, _)| *splice).collect()
+    }
+
+    /// The ends in a splice.
+    pub fn ends_in(&self, splice: ThingId) -> Vec<&Tip> {
+        self.tips_where(|place| *place == Place::Splice(splice))
+    }
+
+    /// The ends on a terminal.
+    pub fn ends_on(&self, on: ThingId, name: &str) -> Vec<&Tip> {
+        self.tips_where(
+            |place| matches!(place, Place::Terminal { device, terminal, .. } if *device == on && terminal == name),
+        )
+    }
+
+    fn tips_where(&self, is: impl Fn(&Place) -> bool) -> Vec<&Tip> {
+        self.tips.iter().filter(|(_, note)| note.place.get().is_some_and(&is)).map(|(tip, _)| tip).collect()
+    }
+
+    /// Where an end is.
+    pub fn place(&self, tip: &Tip) -> Option<&Place> {
+        self.tips.get(tip).and_then(|note| note.place.get())
+    }
+
+    /// The box that an end is in.
+    pub fn box_of(&self, tip: &Tip) -> Option<ThingId> {
+        match tip {
+            Tip::Wire { run, side, .. } => *self.runs.get(run)?.side(*side).in_box.get()?,
+            Tip::Lead { device, .. } => *self.devices.get(device)?.in_box.get()?,
+        }
+    }
+
+    /// The tag of a box, or its place in words, or nothing.
+    pub fn tag(&self, id: ThingId) -> String {
+        let note = self.boxes.get(&id);
+        note.and_then(|note| note.tag.get().or(note.location.get())).cloned().unwrap_or_default()
+    }
+
+    /// Boxes by tag, numbers in their natural order.
+    pub fn boxes_in_order(&self) -> Vec<ThingId> {
+        let key = |id: &ThingId| {
+            let tag = self.tag(*id);
+            let digits: String = tag.chars().filter(char::is_ascii_digit).collect();
+            let panel = self.boxes.get(id).is_some_and(|note| note.system.is_said());
+            (!panel, digits.parse::<u64>().unwrap_or(u64::MAX), tag, *id)
+        };
+        let mut ids: Vec<_> = self.boxes.keys().copied().collect();
+        ids.sort_by_key(key);
+        ids
+    }
+}
