@@ -99,6 +99,9 @@ pub struct DevicePoint {
     /// Most conductors that one landing is identified for: 1 unless marked for more.
     #[serde(default = "one")]
     pub holds: u8,
+    /// A grounding terminal kept apart from the yoke (250.146(D)).
+    #[serde(default)]
+    pub isolated: bool,
 }
 
 fn one() -> u8 {
@@ -144,6 +147,9 @@ pub struct Load {
     /// Ground contact, for an outlet.
     #[serde(default)]
     pub ground: Option<String>,
+    /// Neutral contact, for an outlet between two hots that also brings a neutral.
+    #[serde(default)]
+    pub neutral: Option<String>,
     /// Watts at the rated voltage; none for an outlet with nothing in it.
     #[serde(default)]
     pub watts: Option<f64>,
@@ -199,6 +205,15 @@ pub struct DeviceType {
     /// Rating in amperes.
     #[serde(default)]
     pub amperes: Option<u16>,
+    /// Its name for people where the words file has none: for kinds added later as data.
+    #[serde(default)]
+    pub name: Option<String>,
+    /// The configuration of its slots or blades by NEMA WD 6: `5-15`, `14-50`.
+    #[serde(default)]
+    pub configuration: Option<String>,
+    /// An assembly of terminals for splicing (314.16(B)(6) from 2023 on).
+    #[serde(default)]
+    pub terminal_block: bool,
     /// Terminals and leads, in the order in which they are drawn.
     pub points: Vec<DevicePoint>,
     /// Break-off links, named, each between two points.
@@ -222,6 +237,11 @@ impl DeviceType {
     /// The point of this name.
     pub fn point(&self, id: &str) -> Option<&DevicePoint> {
         self.points.iter().find(|point| point.id == id)
+    }
+
+    /// Yokes' worth of room: a device wider than one gang counts once for each gang that it needs (314.16(B)(4)).
+    pub fn yoke_gangs(&self) -> u8 {
+        if self.yokes == 0 { 0 } else { self.yokes.max(self.gangs) }
     }
 
     /// The load of this name.

@@ -74,6 +74,7 @@ pub struct ConnectorType {
 }
 
 /// A kind of box.
+#[allow(clippy::struct_excessive_bools, reason = "each is a plain property of a catalogue entry, said or left out")]
 #[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct BoxType {
@@ -93,4 +94,26 @@ pub struct BoxType {
     /// No box at all: a splice in the air.
     #[serde(default)]
     pub none: bool,
+    /// The wiring compartment of a piece of equipment: outside 314.16.
+    #[serde(default)]
+    pub compartment: bool,
+    /// The volume is for one gang of several put together.
+    #[serde(default)]
+    pub per_gang: bool,
+    /// May hold a luminaire stud.
+    #[serde(default)]
+    pub takes_stud: bool,
+    /// Where its volume comes from.
+    #[serde(default)]
+    pub source: Option<String>,
+    /// How its volume was confirmed.
+    #[serde(default)]
+    pub how: Option<String>,
+}
+
+impl BoxType {
+    /// 314.16 speaks of it: an outlet, device or junction box or a conduit body.
+    pub fn has_fill(&self) -> bool {
+        !(self.panel || self.none || self.compartment)
+    }
 }
