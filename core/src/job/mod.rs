@@ -6,6 +6,7 @@ pub mod entry;
 pub mod happening;
 pub mod id;
 pub mod measure;
+pub mod sign;
 pub mod note;
 pub mod notes;
 pub mod piece;
