@@ -1,6 +1,31 @@
 //! The three calls that shells make: open a notebook, show a screen, send an event.
+//!
+//! A tap becomes an event, an event becomes one entry, the entry is on disk before any screen shows it as noted.
 
-use crate::job::Wall;
+mod act;
+mod amend;
+mod draft;
+mod happen;
+pub mod line;
+pub mod path;
+mod site;
+mod values;
+mod verbs;
+mod wire;
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use crate::catalogue::Catalogue;
+use crate::job::sign::Signer;
+use crate::job::{Author, Layer, Notes, ThingId, Wall};
+use crate::log::{Folder, LogError};
+use crate::screen::{self, Screen, View};
+use crate::words::say;
+
+use line::Line;
+use site::OpenSite;
 
 /// What the core cannot make itself: time and randomness come in from outside.
 pub trait Outside: Send + Sync {
@@ -22,4 +47,162 @@ pub enum Refusal {
     /// The file is not one of ours, damaged or newer: it was left as it is.
     #[error("{0}")]
     NotOurs(String),
+}
+
+impl From<LogError> for Refusal {
+    fn from(error: LogError) -> Self {
+        match &error {
+            LogError::NotOurs { .. } | LogError::Newer { .. } | LogError::Damaged { .. } => {
+                Self::NotOurs(error.to_string())
+            }
+            _ => Self::Storage(error.to_string()),
+        }
+    }
+}
+
+/// One event as a shell sends it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sent {
+    /// The token of what was pressed, as the core made it.
+    pub token: String,
+    /// What was typed, or the path of a chosen file.
+    pub input: Option<String>,
+    /// The revision that the person saw.
+    pub drawn: u64,
+}
+
+/// A notebook: a folder with a log for each site.
+pub struct Notebook {
+    folder: Folder,
+    signer: Signer,
+    outside: Arc<dyn Outside>,
+    sites: Mutex<BTreeMap<ThingId, OpenSite>>,
+}
+
+impl Notebook {
+    /// Opens the notebook in `folder`, making it if there is none. `seed` is the shell's 32 secret bytes.
+    pub fn open(folder: &Path, seed: [u8; 32], outside: Arc<dyn Outside>) -> Result<Self, Refusal> {
+        let folder = Folder::open(folder)?;
+        Ok(Self { folder, signer: Signer::from_seed(seed), outside, sites: Mutex::default() })
+    }
+
+    /// The key that this notebook's entries are signed with.
+    pub fn author(&self) -> Author {
+        self.signer.author()
+    }
+
+    // A panic in another call must not make the notes unreadable: what is on disk is whole.
+    fn lock(&self) -> MutexGuard<'_, BTreeMap<ThingId, OpenSite>> {
+        self.sites.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The screen at `address`; an empty address is the list of sites.
+    pub fn screen(&self, address: &str) -> Result<Screen, Refusal> {
+        let line = if address.trim().is_empty() { Line::new("sites") } else { read_line(address)? };
+        let mut sites = self.lock();
+        self.show(&mut sites, &line)
+    }
+
+    /// Notes what a token says, and shows the screen that follows.
+    pub fn send(&self, sent: &Sent) -> Result<Screen, Refusal> {
+        let line = read_line(&sent.token)?;
+        let mut sites = self.lock();
+        let then = match line.verb.as_str() {
+            "go" => line.words.first().cloned().unwrap_or_default(),
+            "site" => {
+                let id = self.new_site(&mut sites, &line, sent)?;
+                Line::new("job").with("site", id).to_string()
+            }
+            _ => self.note(&mut sites, &line, sent)?,
+        };
+        let then = if then.is_empty() { Line::new("sites") } else { read_line(&then)? };
+        self.show(&mut sites, &then)
+    }
+
+    /// Reads the notes of a site, for the rooms that only look.
+    pub fn notes(&self, site: ThingId) -> Result<Notes, Refusal> {
+        let mut sites = self.lock();
+        Ok(self.site(&mut sites, site)?.notes.clone())
+    }
+
+    /// The sites of the notebook.
+    pub fn sites(&self) -> Result<Vec<ThingId>, Refusal> {
+        Ok(self.folder.sites()?.into_iter().filter_map(|found| found.site).collect())
+    }
+
+    fn site<'s>(&self, sites: &'s mut BTreeMap<ThingId, OpenSite>, id: ThingId) -> Result<&'s mut OpenSite, Refusal> {
+        match sites.entry(id) {
+            std::collections::btree_map::Entry::Occupied(open) => Ok(open.into_mut()),
+            std::collections::btree_map::Entry::Vacant(place) => Ok(place.insert(OpenSite::open(&self.folder, id)?)),
+        }
+    }
+
+    /// The site that a line speaks of; the only one, if there is just one.
+    fn site_of(&self, line: &Line) -> Result<ThingId, Refusal> {
+        if let Some(name) = line.field("site") {
+            return name.parse().map_err(|_| Refusal::Input(say("refuse.no_such", &[("name", name)])));
+        }
+        match self.sites()?.as_slice() {
+            [only] => Ok(*only),
+            _ => Err(Refusal::Input(say("refuse.which_site", &[]))),
+        }
+    }
+
+    fn new_site(
+        &self,
+        sites: &mut BTreeMap<ThingId, OpenSite>,
+        line: &Line,
+        sent: &Sent,
+    ) -> Result<ThingId, Refusal> {
+        let open = OpenSite::create(&self.folder, &self.signer, self.outside.as_ref(), line, sent)?;
+        let id = open.site;
+        sites.insert(id, open);
+        Ok(id)
+    }
+
+    fn note(&self, sites: &mut BTreeMap<ThingId, OpenSite>, line: &Line, sent: &Sent) -> Result<String, Refusal> {
+        let id = self.site_of(line)?;
+        let open = self.site(sites, id)?;
+        open.note(&self.signer, self.outside.as_ref(), line, sent)?;
+        let front = || Line::new("job").with("site", id).to_string();
+        Ok(line.field("then").map_or_else(front, str::to_owned))
+    }
+
+    fn show(&self, sites: &mut BTreeMap<ThingId, OpenSite>, address: &Line) -> Result<Screen, Refusal> {
+        if address.verb == "sites" {
+            return self.list(sites, address);
+        }
+        let id = self.site_of(address)?;
+        let author = self.signer.author();
+        let now = self.outside.now();
+        let open = self.site(sites, id)?;
+        open.catch_up()?;
+        let view = View::new(&open.notes, Catalogue::shared(), id, author, now, address.clone());
+        screen::show(&view)
+    }
+
+    fn list(&self, sites: &mut BTreeMap<ThingId, OpenSite>, address: &Line) -> Result<Screen, Refusal> {
+        let mut known = Vec::new();
+        for id in self.sites()? {
+            // One damaged file must not hide the other sites.
+            match self.site(sites, id) {
+                Ok(open) => known.push((id, Ok(screen::SiteLine::of(&open.notes, id)))),
+                Err(refusal) => known.push((id, Err(refusal.to_string()))),
+            }
+        }
+        Ok(screen::sites(address, &known))
+    }
+}
+
+fn read_line(text: &str) -> Result<Line, Refusal> {
+    text.parse().map_err(|error: line::NotALine| Refusal::Input(say("refuse.line", &[("why", &error.to_string())])))
+}
+
+/// The layer that a word in an address names, for a job.
+pub fn layer_named(word: Option<&str>, job: ThingId) -> Layer {
+    match word {
+        Some("planned") => Layer::Planned(job),
+        Some("left") => Layer::Left(job),
+        _ => Layer::Found(job),
+    }
 }

@@ -9,6 +9,7 @@ mod fault;
 mod goods;
 mod list;
 mod size;
+mod wires;
 
 use std::sync::OnceLock;
 
@@ -20,6 +21,7 @@ pub use device::{DeviceGroup, DevicePoint, DeviceType, Load, Metalwork, PointFor
 pub use fault::CatalogueFault;
 pub use goods::{BoxType, ConnectorForm, ConnectorType, RunForm, RunType};
 pub use size::{area_thousandth_mm2, larger, largest, sizes};
+pub use wires::conductors;
 
 use list::List;
 

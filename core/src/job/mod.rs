@@ -16,6 +16,7 @@ pub mod splice;
 pub mod subject;
 pub mod tip;
 pub mod value;
+pub mod visit;
 pub mod wiring;
 
 pub use boxes::BoxNote;
@@ -32,4 +33,5 @@ pub use splice::{SpliceNote, SupplyNote};
 pub use subject::{At, Bus, Handle, Landing, LoadPoint, Pair, Place, Side, Spot, Subject, Tip};
 pub use tip::TipNote;
 pub use value::{Colour, Conductor, Field, FieldKind, Kind, Metal, Part, Promise, Promised, Value};
+pub use visit::Visit;
 pub use wiring::Wiring;

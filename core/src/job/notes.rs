@@ -340,6 +340,11 @@ impl Notes {
         all.filter(|field| field.kind == kind).cloned().collect()
     }
 
+    /// Every field that a subject has anything noted for.
+    pub fn all_fields(&self, of: &Subject) -> Vec<Field> {
+        self.values.get(of).into_iter().flat_map(BTreeMap::keys).cloned().collect()
+    }
+
     /// What sort of thing a thing is.
     pub fn kind(&self, id: ThingId) -> Option<Kind> {
         let take = |value: &Value| if let Value::Is(kind) = value { Some(*kind) } else { None };

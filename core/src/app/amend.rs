@@ -1,0 +1,166 @@
+//! Events that amend: take back, bring back, strike, join two notes of one thing, confirm one of two.
+
+use crate::job::entry::Fact;
+use crate::job::notes::Kept;
+use crate::job::{Author, FactRef, Happening, How, Kind, Notes, Side, Stamp, Subject, Target};
+
+use super::Refusal;
+use super::act::{Act, refuse, text};
+
+/// What an entry is to taking back.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Sort {
+    /// Notes something.
+    Noting,
+    /// Strikes something, nothing else.
+    Striking,
+    /// Begins a visit or signs: not taken back by the way.
+    Standing,
+}
+
+fn sort(kept: &Kept) -> Sort {
+    let facts = &kept.noted.entry.facts;
+    let standing = |fact: &Fact| match fact {
+        Fact::Add(add) => matches!(add.what, Happening::Arrived { .. } | Happening::Signed { .. }),
+        _ => false,
+    };
+    if facts.iter().all(|fact| matches!(fact, Fact::Strike(_))) {
+        Sort::Striking
+    } else if facts.iter().any(standing) {
+        Sort::Standing
+    } else {
+        Sort::Noting
+    }
+}
+
+/// The author's entries of the visit that nothing strikes, newest first.
+fn own<'n>(notes: &'n Notes, author: Author, since: Option<Stamp>) -> impl Iterator<Item = (&'n Stamp, &'n Kept)> {
+    notes.entries().rev().filter(move |(stamp, kept)| {
+        stamp.author == author && !kept.struck && since.is_none_or(|since| **stamp > since)
+    })
+}
+
+/// Has the author signed on this visit?
+fn has_signed(notes: &Notes, author: Author, since: Option<Stamp>) -> bool {
+    notes.happened().any(|happened| {
+        matches!(happened.what, Happening::Signed { .. })
+            && happened.stamp.author == author
+            && since.is_none_or(|since| happened.stamp > since)
+    })
+}
+
+impl Act<'_> {
+    /// Strikes the author's latest noting act of the visit; again goes further back. After signing a reason is asked.
+    pub(crate) fn take_back(&mut self, author: Author) -> Result<(), Refusal> {
+        let notes = self.names.notes;
+        let since = self.visit.map(|visit| visit.began);
+        let reason = self.line.field("why").unwrap_or_default();
+        if has_signed(notes, author, since) && reason.trim().is_empty() {
+            return Err(refuse("refuse.signed", &[]));
+        }
+        let latest = own(notes, author, since).find(|(_, kept)| sort(kept) == Sort::Noting);
+        let (_, kept) = latest.ok_or_else(|| refuse("refuse.nothing_to_take_back", &[]))?;
+        self.draft.strike(Target::Entry(kept.noted.hash), reason.trim());
+        Ok(())
+    }
+
+    /// Strikes the author's latest strike of the visit, unless something was noted after it.
+    pub(crate) fn bring_back(&mut self, author: Author) -> Result<(), Refusal> {
+        let since = self.visit.map(|visit| visit.began);
+        let latest = own(self.names.notes, author, since).find(|(_, kept)| !restores(self.names.notes, kept));
+        match latest {
+            Some((_, kept)) if sort(kept) == Sort::Striking => {
+                self.draft.strike(Target::Entry(kept.noted.hash), "");
+                Ok(())
+            }
+            _ => Err(refuse("refuse.nothing_to_bring_back", &[])),
+        }
+    }
+
+    /// `strike <entry or fact or thing> why="read on the wrong terminal"`
+    pub(crate) fn strike(&mut self) -> Result<(), Refusal> {
+        let why = text(self.field("why")?)?;
+        let name = self.word(0)?;
+        let target = if let Ok(fact) = name.parse::<FactRef>() {
+            Target::Fact(fact)
+        } else if let Ok(hash) = name.parse() {
+            Target::Entry(hash)
+        } else {
+            match self.names.subject(name)? {
+                Subject::Thing(id) => Target::Thing(id),
+                _ => return Err(refuse("refuse.not_a_thing", &[("name", name)])),
+            }
+        };
+        let known = match target {
+            Target::Entry(hash) | Target::Fact(FactRef { entry: hash, .. }) => self.names.notes.stamp_of(&hash).is_some(),
+            Target::Thing(_) => true,
+        };
+        if !known {
+            return Err(refuse("refuse.no_such", &[("name", name)]));
+        }
+        self.draft.strike(target, &why);
+        Ok(())
+    }
+
+    /// `same B3 B3x`, or two sides of what is one run: `same B3/B B6/A` when it was noted from both ends.
+    pub(crate) fn same(&mut self) -> Result<(), Refusal> {
+        let (a, b) = (self.word(0)?, self.word(1)?);
+        if let (Ok((first, near)), Ok((second, far))) = (self.names.side(a), self.names.side(b)) {
+            if first == second {
+                return Err(refuse("refuse.same_already", &[]));
+            }
+            // Two notes of one run, each from its own box: what is near to one is far to the other.
+            self.draft.same(first, second, near == far);
+            return Ok(());
+        }
+        let (Subject::Thing(first), Subject::Thing(second)) = (self.names.subject(a)?, self.names.subject(b)?) else {
+            return Err(refuse("refuse.not_a_thing", &[("name", a)]));
+        };
+        let kinds = (self.names.notes.kind(first), self.names.notes.kind(second));
+        if first == second {
+            return Err(refuse("refuse.same_already", &[]));
+        }
+        if kinds.0 != kinds.1 || kinds.0 == Some(Kind::Run) {
+            return Err(refuse("refuse.not_alike", &[]));
+        }
+        self.draft.same(first, second, false);
+        Ok(())
+    }
+
+    /// `confirm <fact>`: of a value noted twice, this one stands.
+    pub(crate) fn confirm(&mut self) -> Result<(), Refusal> {
+        let name = self.word(0)?;
+        let chosen: FactRef = name.parse().map_err(|_| refuse("refuse.no_such", &[("name", name)]))?;
+        let notes = self.names.notes;
+        for of in notes.subjects() {
+            for field in notes.all_fields(of) {
+                for layer in notes.through(self.layer) {
+                    let found = notes.current(of, &field, layer).into_iter().find(|said| said.fact == chosen);
+                    if let Some(said) = found {
+                        self.draft.set(of.clone(), layer, said.value.clone(), How::Seen);
+                        return Ok(());
+                    }
+                }
+            }
+        }
+        Err(refuse("refuse.no_such", &[("name", name)]))
+    }
+}
+
+/// Is this entry a strike of a strike: a bringing back?
+fn restores(notes: &Notes, kept: &Kept) -> bool {
+    sort(kept) == Sort::Striking
+        && kept.noted.entry.facts.iter().any(|fact| {
+            let Fact::Strike(strike) = fact else { return false };
+            let Target::Entry(hash) = strike.what else { return false };
+            notes.entries().any(|(_, other)| other.noted.hash == hash && sort(other) == Sort::Striking)
+        })
+}
+
+/// The other side of a run's side, as events write it.
+pub fn side_word(side: Side) -> &'static str {
+    match side {
+        Side::Near => "near",
+        Side::Far => "far",
+    }
+}

@@ -1,0 +1,235 @@
+//! What a screen is made from: the notes, the catalogue, who looks and when; and the tokens that its rows carry.
+
+use std::cell::OnceCell;
+
+use crate::app::line::Line;
+use crate::catalogue::Catalogue;
+use crate::job::{Author, JobNote, Layer, Notes, PersonNote, ThingId, Visit, Wall, Wiring};
+use crate::words::say;
+
+use super::row::{Ask, Body, Edge, Pick, Row, Screen};
+
+/// What a screen is made from.
+pub struct View<'a> {
+    /// Everything known of the site.
+    pub notes: &'a Notes,
+    /// What can be bought.
+    pub catalogue: &'a Catalogue,
+    /// The site.
+    pub site: ThingId,
+    /// Who looks.
+    pub author: Author,
+    /// The author's visit, if one has not ended.
+    pub visit: Option<Visit>,
+    /// The job that is looked at: the address's, the visit's, or the one noted last.
+    pub job: Option<ThingId>,
+    /// Now.
+    pub now: Wall,
+    /// Where we are.
+    pub address: Line,
+    found: OnceCell<Wiring>,
+    planned: OnceCell<Wiring>,
+    left: OnceCell<Wiring>,
+}
+
+impl<'a> View<'a> {
+    /// A view of a site from an address.
+    pub fn new(
+        notes: &'a Notes,
+        catalogue: &'a Catalogue,
+        site: ThingId,
+        author: Author,
+        now: Wall,
+        address: Line,
+    ) -> Self {
+        let visit = notes.visit_of(author);
+        let asked = address.field("job").and_then(|job| job.parse().ok());
+        let job = asked.or(visit.map(|visit| visit.job)).or_else(|| notes.job_now());
+        let (found, planned, left) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
+        Self { notes, catalogue, site, author, visit, job, now, address, found, planned, left }
+    }
+
+    /// The wiring as the job found it; without a job, as the site has it.
+    pub fn found(&self) -> &Wiring {
+        self.found.get_or_init(|| Wiring::of(self.notes, self.job.map_or(Layer::Site, Layer::Found)))
+    }
+
+    /// The wiring as the job plans it.
+    pub fn planned(&self) -> &Wiring {
+        self.planned.get_or_init(|| Wiring::of(self.notes, self.job.map_or(Layer::Site, Layer::Planned)))
+    }
+
+    /// The wiring as the job left it.
+    pub fn left(&self) -> &Wiring {
+        self.left.get_or_init(|| Wiring::of(self.notes, self.job.map_or(Layer::Site, Layer::Left)))
+    }
+
+    /// The wiring of the layer that the address asks for: `layer=planned`; as found otherwise.
+    pub fn asked(&self) -> &Wiring {
+        match self.address.field("layer") {
+            Some("planned") => self.planned(),
+            Some("left") => self.left(),
+            _ => self.found(),
+        }
+    }
+
+    /// The word of the asked layer.
+    pub fn asked_word(&self) -> &'static str {
+        match self.address.field("layer") {
+            Some("planned") => "planned",
+            Some("left") => "left",
+            _ => "found",
+        }
+    }
+
+    /// The job, read.
+    pub fn job_note(&self) -> Option<JobNote> {
+        self.job.map(|job| JobNote::read(self.notes, job))
+    }
+
+    /// A person's name.
+    pub fn person_name(&self, person: ThingId) -> String {
+        PersonNote::read(self.notes, person).name.get().cloned().unwrap_or_default()
+    }
+
+    /// An address at this site.
+    pub fn page(&self, page: &str) -> Line {
+        Line::new(page).with("site", self.site)
+    }
+
+    /// A token that leads to an address.
+    pub fn go(&self, to: &Line) -> String {
+        Line::new("go").word(to).to_string()
+    }
+
+    /// A token that notes an event and stays on this screen.
+    pub fn event(&self, event: Line) -> String {
+        let here = self.address.clone();
+        self.event_then(event, &here)
+    }
+
+    /// A token that notes an event and leads to an address.
+    pub fn event_then(&self, event: Line, then: &Line) -> String {
+        event.with("site", self.site).with("then", then).to_string()
+    }
+
+    /// An empty screen at this address.
+    pub fn screen(&self, over: &str, title: &str) -> Screen {
+        Screen {
+            address: self.address.to_string(),
+            over: over.to_owned(),
+            title: title.to_owned(),
+            tag: None,
+            drawn: self.notes.revision(),
+            rows: Vec::new(),
+            ongoing: None,
+            file: None,
+        }
+    }
+}
+
+/// The words of an edge's state.
+pub fn edge_word(edge: Edge) -> String {
+    say(
+        match edge {
+            Edge::Disagrees => "state.disagrees",
+            Edge::Stale => "state.stale",
+            Edge::Unknown => "state.unknown",
+            Edge::Planned => "state.planned",
+            Edge::Found => "state.found",
+            Edge::Unchecked => "state.unchecked",
+            Edge::Left => "state.left",
+        },
+        &[],
+    )
+}
+
+impl Row {
+    /// A row that shows `body`, spoken as it is read.
+    pub fn new(key: &str, body: Body) -> Self {
+        let spoken = spoken(&body);
+        Self { key: key.to_owned(), edge: None, now: false, spoken, go: None, body }
+    }
+
+    /// The row with a state; its word is spoken first.
+    pub fn edge(mut self, edge: Edge) -> Self {
+        self.spoken = format!("{}. {}", edge_word(edge), self.spoken);
+        self.edge = Some(edge);
+        self
+    }
+
+    /// The row as one that leads on.
+    pub fn leads(mut self, token: String) -> Self {
+        self.go = Some(token);
+        self
+    }
+
+    /// The row as the one to be done now.
+    pub fn now(mut self) -> Self {
+        self.now = true;
+        self
+    }
+}
+
+impl Pick {
+    /// Something to pick.
+    pub fn new(text: &str, token: String) -> Self {
+        Self { text: text.to_owned(), second: String::new(), on: false, token, asks: None }
+    }
+
+    /// With a second line.
+    pub fn second(mut self, second: &str) -> Self {
+        second.clone_into(&mut self.second);
+        self
+    }
+
+    /// Picked now.
+    pub fn on(mut self, on: bool) -> Self {
+        self.on = on;
+        self
+    }
+
+    /// Asks for a text first.
+    pub fn asks(mut self, label: &str, numeric: bool) -> Self {
+        self.asks = Some(Ask { label: label.to_owned(), numeric, file: false });
+        self
+    }
+}
+
+/// A whole row in words.
+fn spoken(body: &Body) -> String {
+    let join = |parts: &[&str]| {
+        let parts: Vec<&str> = parts.iter().copied().filter(|part| !part.is_empty()).collect();
+        parts.join(", ")
+    };
+    match body {
+        Body::Headline { text, right } => {
+            let mut parts = vec![text.as_str()];
+            parts.extend(right.iter().map(String::as_str));
+            join(&parts)
+        }
+        Body::Sentence { text } => text.clone(),
+        Body::Notice { title, text, citation, .. } => join(&[title, text, citation.as_deref().unwrap_or_default()]),
+        Body::Item { tag, title, second, value, .. } => {
+            join(&[tag.as_deref().unwrap_or_default(), title, second, value])
+        }
+        Body::Blank { label, value, unit, .. } => join(&[label, value, unit]),
+        Body::Choice { label, options } => {
+            let picked = options.iter().find(|option| option.on).map_or("", |option| option.text.as_str());
+            join(&[label, picked])
+        }
+        Body::Figure { title, second, value, unit, computed, .. } => {
+            join(&[title, second, format!("{value} {unit}").trim(), computed])
+        }
+        Body::Trial { handles, computed, seen, verdict, .. } => {
+            let at: Vec<String> = handles.iter().map(|handle| format!("{} {}", handle.name, handle.position)).collect();
+            join(&[&at.join(", "), computed, seen, verdict])
+        }
+        Body::Strands { title, second, strands } => {
+            let strands: Vec<&str> = strands.iter().map(|strand| strand.text.as_str()).collect();
+            join(&[title, second, &strands.join(", ")])
+        }
+        Body::Step { title, second, value, .. } => join(&[title, second, value]),
+        Body::Drawing { .. } | Body::Grid { .. } | Body::Deeds { .. } => String::new(),
+    }
+}
