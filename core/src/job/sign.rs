@@ -249,12 +249,12 @@ mod tests {
         ThingId::new(1_778_593_260_000, [n; 16])
     }
 
-    fn entry(signer: &Signer, remark: &str) -> Entry {
+    fn entry(me: &Signer, remark: &str) -> Entry {
         let add = Add { of: Subject::Thing(thing(2)), what: Happening::Remark(remark.to_owned()) };
         Entry {
             v: VERSION,
             site: thing(1),
-            author: signer.author(),
+            author: me.author(),
             seq: 1,
             prev: Hash::NONE,
             tick: 1,
@@ -270,15 +270,15 @@ mod tests {
         let seed = "9d61b19deffd5a60ba844af492ec2cc44449c5697b326919703bac031cae7f60";
         let public = "d75a980182b10ab7d54bfed3c964073a0ee172f3daa62325af021a68f707511a";
         let seed = crate::job::id::from_hex(seed).unwrap();
-        let signer = Signer::from_seed(seed);
-        assert_eq!(signer.author().to_string(), public);
-        assert!(!format!("{signer:?}").contains("9d61b1"), "the secret shows in {signer:?}");
+        let me = Signer::from_seed(seed);
+        assert_eq!(me.author().to_string(), public);
+        assert!(!format!("{me:?}").contains("9d61b1"), "the secret shows in {me:?}");
     }
 
     #[test]
     fn what_was_signed_reads_back() {
-        let signer = Signer::from_seed([7; 32]);
-        let (signed, hash) = signer.sign(&entry(&signer, "B3: \u{201c}two hots\u{201d}\n\u{e9}")).unwrap();
+        let me = Signer::from_seed([7; 32]);
+        let (signed, hash) = me.sign(&entry(&me, "B3: \u{201c}two hots\u{201d}\n\u{e9}")).unwrap();
         let Ok(Read::Known(noted)) = read(&signed) else { panic!("not read") };
         assert_eq!(noted.hash, hash);
         assert_eq!(serde_json::to_string(&noted.entry).unwrap(), *signed.body);
@@ -286,14 +286,14 @@ mod tests {
 
     #[test]
     fn a_newer_version_is_kept_unread_and_its_signature_still_counts() {
-        let signer = Signer::from_seed([7; 32]);
-        let (old, _) = signer.sign(&entry(&signer, "x")).unwrap();
+        let me = Signer::from_seed([7; 32]);
+        let (old, _) = me.sign(&entry(&me, "x")).unwrap();
         for body in [
             old.body.replacen(r#""v":1"#, r#""v":2"#, 1),
             old.body.replacen(r#""v":1"#, r#""v":2"#, 1).replacen(r#""facts":["#, r#""facts":7,"more":["#, 1),
         ] {
             let head = parse(&body).unwrap().head();
-            let signature = signer.key.sign(&signed_text(&head, &body)).to_bytes();
+            let signature = me.key.sign(&signed_text(&head, &body)).to_bytes();
             let newer = Signed { body: body.clone().into(), signature };
             assert!(matches!(read(&newer), Ok(Read::Newer(Newer { head: Head { v: 2, .. }, .. }))), "{body}");
             assert_eq!(read(&Signed { signature: old.signature, ..newer }).unwrap_err(), Unread::Signature);
@@ -302,8 +302,8 @@ mod tests {
 
     #[test]
     fn what_would_not_be_read_is_not_signed() {
-        let signer = Signer::from_seed([7; 32]);
-        let good = entry(&signer, "x");
+        let me = Signer::from_seed([7; 32]);
+        let good = entry(&me, "x");
         let bad = [
             (Entry { author: Author([1; 32]), ..good.clone() }, Unread::Author),
             (Entry { seq: 0, ..good.clone() }, Unread::Number),
@@ -311,18 +311,18 @@ mod tests {
             (Entry { tick: 0, ..good.clone() }, Unread::Number),
             (Entry { tick: MOST_TICK + 1, ..good.clone() }, Unread::Number),
             (Entry { facts: vec![good.facts[0].clone(); MOST_FACTS + 1], ..good.clone() }, Unread::TooMany),
-            (entry(&signer, &"x".repeat(MOST_BYTES)), Unread::TooLong),
+            (entry(&me, &"x".repeat(MOST_BYTES)), Unread::TooLong),
         ];
         for (entry, why) in bad {
-            assert_eq!(signer.sign(&entry).unwrap_err(), why);
+            assert_eq!(me.sign(&entry).unwrap_err(), why);
         }
-        assert!(matches!(signer.sign(&Entry { v: 2, ..good }), Err(Unread::Form(_))));
+        assert!(matches!(me.sign(&Entry { v: 2, ..good }), Err(Unread::Form(_))));
     }
 
     #[test]
     fn deep_nesting_does_not_exhaust_the_stack() {
-        let signer = Signer::from_seed([7; 32]);
-        let (signed, _) = signer.sign(&entry(&signer, "x")).unwrap();
+        let me = Signer::from_seed([7; 32]);
+        let (signed, _) = me.sign(&entry(&me, "x")).unwrap();
         let deep = format!("[{}{}]}}", "[".repeat(400_000), "]".repeat(400_000));
         let start = signed.body.find(r#""facts":"#).unwrap() + r#""facts":"#.len();
         let _ = parse(&format!("{}{deep}", &signed.body[..start]));
@@ -332,8 +332,8 @@ mod tests {
     proptest! {
         #[test]
         fn any_changed_byte_is_noticed(at in any::<prop::sample::Index>(), to in any::<u8>()) {
-            let signer = Signer::from_seed([7; 32]);
-            let (signed, hash) = signer.sign(&entry(&signer, "receptacle, north wall")).unwrap();
+            let me = Signer::from_seed([7; 32]);
+            let (signed, hash) = me.sign(&entry(&me, "receptacle, north wall")).unwrap();
             let mut body = signed.body.as_bytes().to_vec();
             let at = at.index(body.len());
             prop_assume!(body[at] != to);
