@@ -1,0 +1,374 @@
+//! Everything that is drawn: row edges, state marks, handles, bars, chips and pictures, as SVG. Colours come by class
+//! from the tokens, never as values.
+//!
+//! How a shape of a picture is read: a line, or a path that is not filled, is drawn in its role's colour, broken as its
+//! state says. A rectangle, circle or filled path is filled with its role's colour, and outlined by its state's stroke
+//! if it has a state. Words without a state are plain. A shape with a role that the tokens do not know is drawn as
+//! paper with an ink outline, so that nothing vanishes.
+
+use boxproof_core::screen::{Anchor, Edge, Form, HandleAt, Shape, Strand, Touch};
+use boxproof_core::words::say;
+use maud::{Markup, html};
+
+use super::look::{look, state};
+
+/// Patterns that the style sheet and the edges refer to; once in a page.
+pub(super) fn patterns() -> Markup {
+    html! {
+        svg.patterns width="0" height="0" aria-hidden="true" {
+            defs {
+                pattern id="saw" width="12" height="10" patternUnits="userSpaceOnUse" {
+                    path.s-ink d="M1 0L11 5L1 10" fill="none" stroke-width="2.6" {}
+                }
+                pattern id="hatch" width="24" height="20" patternUnits="userSpaceOnUse" {
+                    path.s-on_block d="M0 20L24 0M-12 10L12 -10M12 30L36 10" fill="none" stroke-width="6" {}
+                }
+                pattern id="over" width="8" height="8" patternUnits="userSpaceOnUse" {
+                    path.s-ink d="M0 8L8 0M-2 2L2 -2M6 10L10 6" fill="none" stroke-width="2.4" {}
+                }
+            }
+        }
+    }
+}
+
+/// The left edge of a row.
+pub(super) fn edge(edge: Option<Edge>) -> Markup {
+    let Some(edge) = edge else { return html! {} };
+    let line = |x: &str, width: &str| html! { line.s-ink x1=(x) x2=(x) y1="0" y2="100%" stroke-width=(width) {} };
+    html! {
+        svg.edge aria-hidden="true" data-state=(state(edge)) {
+            @match edge {
+                Edge::Unknown => {
+                    line.s-ink x1="6" x2="6" y1="3" y2="100%" stroke-width="4.5" stroke-linecap="round"
+                        stroke-dasharray="0.1 7" {}
+                }
+                Edge::Planned => { line.s-ink x1="6" x2="6" y1="0" y2="100%" stroke-width="4" stroke-dasharray="11 7" {} }
+                Edge::Found => { (line("6", "3")) }
+                Edge::Unchecked => { (line("3.5", "2.5")) (line("8.5", "2.5")) }
+                Edge::Left => { (line("6", "11")) }
+                Edge::Stale => { rect width="12" height="100%" fill="url(#saw)" {} }
+                Edge::Disagrees => {
+                    rect.f-ink x="0" width="5" height="50%" {}
+                    rect.f-ink x="7" y="50%" width="5" height="50%" {}
+                }
+            }
+        }
+    }
+}
+
+/// The mark of a state beside a row, with its word for a pointer that rests on it.
+pub(super) fn mark(edge: Edge) -> Markup {
+    let square = |width: &str, dash: &str, cap: &str| {
+        html! {
+            rect.s-ink x="4" y="4" width="20" height="20" fill="none" stroke-width=(width) stroke-dasharray=(dash)
+                stroke-linecap=(cap) {}
+        }
+    };
+    html! {
+        svg.mark viewBox="0 0 28 28" width="26" height="26" aria-hidden="true" {
+            title { (say(&format!("state.{}", state(edge)), &[])) }
+            @match edge {
+                Edge::Unknown => { (square("3.4", ".1 6.6", "round")) }
+                Edge::Planned => { (square("3", "6 4", "butt")) }
+                Edge::Found => { (square("2.6", "none", "butt")) }
+                Edge::Unchecked => {
+                    rect.s-ink x="2.5" y="2.5" width="23" height="23" fill="none" stroke-width="2" {}
+                    rect.s-ink x="7" y="7" width="14" height="14" fill="none" stroke-width="2" {}
+                }
+                Edge::Left => { rect.f-ink x="3" y="3" width="22" height="22" {} }
+                Edge::Stale => {
+                    path.s-ink d="M3 3H25V20L21.3 25L17.7 20L14 25L10.3 20L6.7 25L3 20z" fill="none"
+                        stroke-width="2.6" {}
+                }
+                Edge::Disagrees => {
+                    path.f-ink d="M1 1H13V23H1z" {}
+                    path.s-ink d="M16 5H27V27H16z" fill="none" stroke-width="2.4" {}
+                }
+            }
+        }
+    }
+}
+
+/// A handle with its filled half.
+pub(super) fn handle(handle: &HandleAt) -> Markup {
+    html! {
+        span.sw {
+            svg viewBox="0 0 22 34" width="22" height="34" aria-hidden="true" {
+                rect.s-ink x="1" y="1" width="20" height="32" fill="none" stroke-width="2" {}
+                rect.f-ink x="4" y=(if handle.up { "4" } else { "18" }) width="14" height="12" {}
+            }
+            span { b { (handle.name) } small { (handle.position) } }
+        }
+    }
+}
+
+/// A conductor: its colour in an ink casing, and its words.
+pub(super) fn chip(strand: &Strand) -> Markup {
+    let known = look().fixed.contains_key(&strand.colour);
+    let fill = if known { format!("f-{} s-ink", strand.colour) } else { "f-paper s-ink".to_owned() };
+    html! {
+        span.chip {
+            svg viewBox="0 0 26 14" width="26" height="14" aria-hidden="true" {
+                @match strand.colour.as_str() {
+                    // Bare copper has no insulation, so it is thinner.
+                    "bare" => { rect class=(fill) x="1" y="4.5" width="24" height="5" stroke-width="1.2" {} }
+                    "cloth" | "painted" | "cannot_tell" => {
+                        rect class=(fill) x="1" y="2" width="24" height="10" stroke-width="1.6" stroke-dasharray="2 2" {}
+                    }
+                    "green_yellow" => {
+                        rect.f-green.s-ink x="1" y="2" width="24" height="10" stroke-width="1.6" {}
+                        path.s-yellow d="M6 11L10 3M16 11L20 3" stroke-width="3" {}
+                    }
+                    _ => { rect class=(fill) x="1" y="2" width="24" height="10" stroke-width="1.6" {} }
+                }
+            }
+            @if strand.tape { span.tape.word { (strand.text) } } @else { span { (strand.text) } }
+        }
+    }
+}
+
+/// A used share with its limit. Over the limit the limit's line stands inside, and what is beyond it is hatched.
+pub(super) fn bar(share: u32) -> Markup {
+    let (used, beyond) = if share <= 1000 { (share, 0) } else { (1_000_000 / share, 1000 - 1_000_000 / share) };
+    html! {
+        svg.bar width="100%" height="16" aria-hidden="true" data-share=(share) {
+            rect.f-ink width={ (tenths(f64::from(used) / 10.0)) "%" } height="16" {}
+            @if beyond > 0 {
+                rect fill="url(#over)" x={ (tenths(f64::from(used) / 10.0)) "%" }
+                    width={ (tenths(f64::from(beyond) / 10.0)) "%" } height="16" {}
+                line.s-ink x1={ (tenths(f64::from(used) / 10.0)) "%" } x2={ (tenths(f64::from(used) / 10.0)) "%" }
+                    y1="0" y2="16" stroke-width="4" {}
+            }
+            rect.s-ink width="100%" height="16" fill="none" stroke-width="4" {}
+        }
+    }
+}
+
+/// A picture with its places to touch; real links inside the picture, so that the keyboard reaches them in order.
+pub(super) fn picture(key: &str, size: (f64, f64), shapes: &[Shape], places: &[Touch]) -> Markup {
+    let (width, height) = (tenths(size.0.max(1.0)), tenths(size.1.max(1.0)));
+    html! {
+        svg.picture viewBox={ "0 0 " (width) " " (height) } width=(width) height=(height) {
+            g aria-hidden="true" { @for shape in shapes { (drawn(shape)) } }
+            @for (n, place) in places.iter().enumerate() {
+                a.place role="button" href="#" aria-label=(place.spoken) data-t=(place.token) data-f={ (key) "/" (n) } {
+                    rect x=(tenths(place.x)) y=(tenths(place.y)) width=(tenths(place.width)) height=(tenths(place.height)) {}
+                }
+            }
+        }
+    }
+}
+
+fn drawn(shape: &Shape) -> Markup {
+    let known = look().knows(&shape.role);
+    let role = if known { shape.role.as_str() } else { "paper" };
+    let edge = if known { shape.edge } else { shape.edge.or(Some(Edge::Found)) };
+    match &shape.form {
+        Form::Line { points, width } => stroked(&polyline(points), role, *width, edge),
+        Form::Path { d, width, filled: false } => stroked(d, role, *width, edge),
+        Form::Path { d, filled: true, .. } => filled(&html_path(d), role, edge),
+        Form::Rect { x, y, width, height, round } => match edge {
+            Some(Edge::Disagrees) => halves(*x, *y, *width, *height, *round, role),
+            Some(Edge::Stale) => filled(&html_path(&toothed(*x, *y, *width, *height)), role, edge),
+            _ => {
+                let form = Outline::Rect(*x, *y, *width, *height, *round);
+                filled(&form, role, edge)
+            }
+        },
+        Form::Circle { x, y, radius } => match edge {
+            Some(Edge::Disagrees) => halves(x - radius, y - radius, 2.0 * radius, 2.0 * radius, *radius, role),
+            _ => filled(&Outline::Circle(*x, *y, *radius), role, edge),
+        },
+        Form::Words { x, y, text, size, anchor, bold } => {
+            let anchor = match anchor {
+                Anchor::Start => "start",
+                Anchor::Middle => "middle",
+                Anchor::End => "end",
+            };
+            let weight = if *bold { "700" } else { "500" };
+            html! {
+                text class={ "f-" (role) } x=(tenths(*x)) y=(tenths(*y)) font-size=(tenths(*size)) text-anchor=(anchor)
+                    font-weight=(weight) { (text) }
+            }
+        }
+    }
+}
+
+/// What has an inside.
+enum Outline {
+    Rect(f64, f64, f64, f64, f64),
+    Circle(f64, f64, f64),
+    Path(String),
+}
+
+fn html_path(d: &str) -> Outline {
+    Outline::Path(d.to_owned())
+}
+
+fn element(form: &Outline, class: &str, width: &str, dash: &str) -> Markup {
+    html! {
+        @match form {
+            Outline::Rect(x, y, w, h, r) => {
+                rect class=(class) x=(tenths(*x)) y=(tenths(*y)) width=(tenths(*w)) height=(tenths(*h)) rx=(tenths(*r))
+                    stroke-width=(width) stroke-dasharray=(dash) stroke-linecap="round" {}
+            }
+            Outline::Circle(x, y, r) => {
+                circle class=(class) cx=(tenths(*x)) cy=(tenths(*y)) r=(tenths(*r)) stroke-width=(width)
+                    stroke-dasharray=(dash) stroke-linecap="round" {}
+            }
+            Outline::Path(d) => {
+                path class=(class) d=(d) stroke-width=(width) stroke-dasharray=(dash) stroke-linecap="round" {}
+            }
+        }
+    }
+}
+
+fn filled(form: &Outline, role: &str, edge: Option<Edge>) -> Markup {
+    let ink = ink_for(role);
+    let Some((edge, stroke)) = edge.and_then(|edge| Some((edge, look().stroke(edge)?))) else {
+        return element(form, &format!("f-{role}"), "0", "none");
+    };
+    let width = tenths(stroke.width);
+    // A toothed foot already tells; breaking its line as well would hide it.
+    let dash = if edge == Edge::Stale { "none".to_owned() } else { dashes(&stroke.dash) };
+    html! {
+        (element(form, &format!("f-{role} s-{ink}"), &width, &dash))
+        @if edge == Edge::Unchecked { (element(form, &format!("f-none s-{role}"), "1.6", "none")) }
+    }
+}
+
+/// Outlines of what lies on paper follow the theme; inside a picture ink is ink.
+fn ink_for(role: &str) -> &'static str {
+    if matches!(role, "paper" | "pale" | "block") { "ink" } else { "picture_ink" }
+}
+
+fn stroked(d: &str, role: &str, width: f64, edge: Option<Edge>) -> Markup {
+    let dash = edge.and_then(|edge| look().line_dash.get(state(edge)));
+    let cap = if edge == Some(Edge::Unknown) { "round" } else { "butt" };
+    html! {
+        path class={ "f-none s-" (role) } d=(d) stroke-width=(tenths(width))
+            stroke-dasharray=(dash.map_or_else(|| "none".to_owned(), |dash| dashes(dash))) stroke-linecap=(cap) {}
+        @if edge == Some(Edge::Unchecked) {
+            path.f-none.s-strip d=(d) stroke-width=(tenths(width * 0.35)) {}
+        }
+    }
+}
+
+/// Two halves, shifted, the first filled.
+fn halves(x: f64, y: f64, width: f64, height: f64, round: f64, role: &str) -> Markup {
+    let ink = ink_for(role);
+    let (half, shift) = (width / 2.0 - 1.5, height * 0.15);
+    let bend = round.min(half).min(height / 2.0);
+    let (left, right) = (x + half, x + width - half);
+    let (top, foot) = (y - shift, y + height - shift);
+    let first = format!(
+        "M{l} {t}V{f}H{lb}A{b} {b} 0 0 1 {x} {fb}V{tb}A{b} {b} 0 0 1 {lb} {t}z",
+        l = tenths(left),
+        t = tenths(top),
+        f = tenths(foot),
+        lb = tenths(x + bend),
+        b = tenths(bend),
+        x = tenths(x),
+        fb = tenths(foot - bend),
+        tb = tenths(top + bend),
+    );
+    let (top, foot, end) = (y + shift, y + height + shift, x + width);
+    let second = format!(
+        "M{r} {t}H{eb}A{b} {b} 0 0 1 {e} {tb}V{fb}A{b} {b} 0 0 1 {eb} {f}H{r}z",
+        r = tenths(right),
+        t = tenths(top),
+        eb = tenths(end - bend),
+        b = tenths(bend),
+        e = tenths(end),
+        tb = tenths(top + bend),
+        fb = tenths(foot - bend),
+        f = tenths(foot),
+    );
+    html! {
+        path class={ "f-" (ink) } d=(first) {}
+        path class={ "f-" (role) " s-" (ink) } d=(second) stroke-width="2.4" {}
+    }
+}
+
+/// A rectangle with a toothed foot.
+fn toothed(x: f64, y: f64, width: f64, height: f64) -> String {
+    let foot = y + height;
+    let mut d = format!("M{} {}V{}H{}V{}", tenths(x), tenths(foot), tenths(y), tenths(x + width), tenths(foot));
+    let tooth = width / 8.0;
+    for n in 1..=8 {
+        let depth = if n % 2 == 1 { 6.0 } else { 0.0 };
+        d.push_str(&format!("L{} {}", tenths(x + width - tooth * f64::from(n)), tenths(foot + depth)));
+    }
+    d.push('z');
+    d
+}
+
+fn polyline(points: &[(f64, f64)]) -> String {
+    let mut d = String::with_capacity(points.len() * 12);
+    for (n, (x, y)) in points.iter().enumerate() {
+        d.push(if n == 0 { 'M' } else { 'L' });
+        d.push_str(&format!("{} {}", tenths(*x), tenths(*y)));
+    }
+    d
+}
+
+fn dashes(dash: &[f64]) -> String {
+    if dash.is_empty() {
+        return "none".to_owned();
+    }
+    dash.iter().map(|part| tenths(*part)).collect::<Vec<_>>().join(" ")
+}
+
+/// A number to a tenth, without a needless `.0`; what is not a number is nothing.
+fn tenths(value: f64) -> String {
+    let value = if value.is_finite() { value } else { 0.0 };
+    let text = format!("{value:.1}");
+    let text = text.strip_suffix(".0").unwrap_or(&text);
+    if text == "-0" { "0".to_owned() } else { text.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_short_and_never_nan() {
+        assert_eq!(tenths(12.0), "12");
+        assert_eq!(tenths(12.34), "12.3");
+        assert_eq!(tenths(-0.01), "0");
+        assert_eq!(tenths(f64::NAN), "0");
+    }
+
+    #[test]
+    fn a_share_over_its_limit_shows_where_the_limit_is() {
+        let within = bar(688).into_string();
+        assert!(within.contains("width=\"68.8%\"") && !within.contains("url(#over)"));
+        let over = bar(1250).into_string();
+        assert!(over.contains("width=\"80%\"") && over.contains("url(#over)"), "{over}");
+        assert!(bar(u32::MAX).into_string().contains("url(#over)"));
+    }
+
+    #[test]
+    fn a_role_that_nobody_knows_is_still_drawn() {
+        let shape =
+            Shape { role: "heliotrope".to_owned(), edge: None, form: Form::Circle { x: 1.0, y: 2.0, radius: 3.0 } };
+        let drawn = drawn(&shape).into_string();
+        assert!(drawn.contains("f-paper s-ink"), "{drawn}");
+    }
+
+    #[test]
+    fn every_state_of_every_form_is_drawn_differently() {
+        let states =
+            [Edge::Disagrees, Edge::Stale, Edge::Unknown, Edge::Planned, Edge::Found, Edge::Unchecked, Edge::Left];
+        for form in [
+            Form::Rect { x: 0.0, y: 0.0, width: 40.0, height: 34.0, round: 0.0 },
+            Form::Circle { x: 20.0, y: 20.0, radius: 13.0 },
+        ] {
+            let all: std::collections::BTreeSet<String> = states
+                .iter()
+                .map(|edge| drawn(&Shape { role: "paper".into(), edge: Some(*edge), form: form.clone() }).into_string())
+                .collect();
+            assert_eq!(all.len(), states.len());
+        }
+    }
+}

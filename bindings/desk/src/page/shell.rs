@@ -1,0 +1,75 @@
+//! The page round a screen: head, settings, the dialog that asks, the banner for refusals and the live region.
+
+use boxproof_core::words::say;
+use maud::{DOCTYPE, Markup, html};
+
+use super::shape::patterns;
+
+/// The page with its first screen.
+pub(super) fn page(screen: &Markup) -> Markup {
+    let word = |key: &str| say(key, &[]);
+    html! {
+        (DOCTYPE)
+        html lang="en" data-gone=(word("page.gone")) data-large=(word("page.large")) {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                title { "Boxproof" }
+                link rel="icon" type="image/svg+xml" href="/mark.svg";
+                link rel="stylesheet" href="/page.css";
+                script src="/page.js" {}
+            }
+            body {
+                (patterns())
+                div #banner role="alert" hidden {
+                    div.words {}
+                    button.pick type="button" data-dismiss="1" { (word("page.dismiss")) }
+                }
+                (screen)
+                div #live.unseen role="status" aria-live="polite" {}
+                (asking())
+            }
+        }
+    }
+}
+
+/// Choices that are the shell's own: they are kept in this browser and never reach the notebook.
+pub(super) fn settings() -> Markup {
+    let group = |name: &str, options: &[&str]| {
+        html! {
+            div.seg role="group" aria-label=(say(&format!("page.{name}"), &[])) {
+                span.l { (say(&format!("page.{name}"), &[])) }
+                div.o {
+                    @for option in options {
+                        button.pick type="button" data-set=(name) data-to=(option) aria-pressed="false" {
+                            span { (say(&format!("page.{name}.{option}"), &[])) }
+                        }
+                    }
+                }
+            }
+        }
+    };
+    html! {
+        aside.settings {
+            (group("light", &["system", "noon", "cellar"]))
+            (group("hand", &["right", "left"]))
+        }
+    }
+}
+
+/// The dialog that asks for a text, a number or a file.
+fn asking() -> Markup {
+    html! {
+        dialog #ask aria-labelledby="ask-label" {
+            form method="dialog" {
+                label #ask-label for="ask-text" {}
+                input #ask-text type="text" autocomplete="off" spellcheck="false";
+                input #ask-file type="file" aria-labelledby="ask-label" hidden;
+                div.o {
+                    button.pick type="button" data-leave="1" { (say("page.leave", &[])) }
+                    button.pick.enter type="submit" { (say("page.enter", &[])) }
+                }
+            }
+        }
+    }
+}
