@@ -1,5 +1,12 @@
 //! Resistance of conductors and voltage drop against standards and published worked examples.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    reason = "the whole file is a check, which stops where something is wrong"
+)]
+#![allow(clippy::approx_constant, reason = "3.14 ohms is not a circle")]
+
 use std::f64::consts::PI;
 
 use boxproof_core::circuit::{Conductors, Network, Solver, Value};

@@ -1,5 +1,13 @@
 //! The phasor solution against a general circuit simulator and against a 40-digit solution.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "the whole file is a check, which stops where something is wrong"
+)]
+
 mod circuit_support;
 
 use boxproof_core::circuit::{Solver, State, Value};
