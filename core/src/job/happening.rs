@@ -166,7 +166,7 @@ pub struct Used {
 
 /// Something that happened to a subject.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Happening {
     /// A person came to the site for a job: begins a visit. Of the person.
     Arrived {

@@ -121,7 +121,7 @@ impl Notes {
 
     fn refold(&mut self) {
         self.find_struck();
-        self.find_sames();
+        self.find_sames_and_struck_things();
         self.values.clear();
         self.happened.clear();
         self.newer = 0;
@@ -134,7 +134,6 @@ impl Notes {
     fn find_struck(&mut self) {
         let mut entries = BTreeSet::new();
         self.struck_facts.clear();
-        self.struck_things.clear();
         let stamps = &self.stamps;
         let earlier = |hash: &Hash, than: Stamp| stamps.get(hash).is_some_and(|stamp| *stamp < than);
         for (stamp, kept) in self.entries.iter_mut().rev() {
@@ -150,20 +149,32 @@ impl Notes {
                 match &strike.what {
                     Target::Entry(hash) if earlier(hash, *stamp) => drop(entries.insert(*hash)),
                     Target::Fact(fact) if earlier(&fact.entry, *stamp) => drop(self.struck_facts.insert(*fact)),
-                    Target::Thing(id) => drop(self.struck_things.entry(*id).or_insert(*stamp)),
-                    Target::Entry(_) | Target::Fact(_) => {}
+                    Target::Thing(_) | Target::Entry(_) | Target::Fact(_) => {}
                 }
             }
         }
     }
 
-    fn find_sames(&mut self) {
+    /// Walks from the first entry on, so that a strike of a thing reaches it under every name that stood for it when
+    /// the strike was written: of a box noted by two phones and joined, no half stays behind. A name that is joined
+    /// later is not reached, because whoever struck did not speak of it.
+    fn find_sames_and_struck_things(&mut self) {
         self.sames = Sames::default();
-        for kept in self.entries.values().filter(|kept| !kept.struck) {
-            for (n, fact) in (0u16..).zip(&kept.noted.entry.facts) {
-                if let Fact::Same(same) = fact
-                    && !self.struck_facts.contains(&FactRef { entry: kept.noted.hash, n })
+        self.struck_things.clear();
+        for (stamp, kept) in self.entries.iter().filter(|(_, kept)| !kept.struck) {
+            let facts = (0u16..).zip(&kept.noted.entry.facts);
+            let standing =
+                facts.filter(|(n, _)| !self.struck_facts.contains(&FactRef { entry: kept.noted.hash, n: *n }));
+            let standing: Vec<_> = standing.map(|(_, fact)| fact).collect();
+            for fact in &standing {
+                if let Fact::Strike(strike) = fact
+                    && let Target::Thing(id) = strike.what
                 {
+                    self.struck_things.extend(self.sames.names(id).into_iter().map(|name| (name, *stamp)));
+                }
+            }
+            for fact in standing {
+                if let Fact::Same(same) = fact {
                     self.sames.join(same.a, same.b, same.swapped);
                 }
             }

@@ -40,6 +40,13 @@ impl Sames {
         self.least.insert(other, (least, turned));
     }
 
+    /// Every name that stands for the same thing as `id`, itself among them.
+    pub fn names(&self, id: ThingId) -> Vec<ThingId> {
+        let least = self.id(id);
+        let others = self.least.iter().filter(|(_, (of, _))| *of == least).map(|(name, _)| *name);
+        std::iter::once(least).chain(others).collect()
+    }
+
     fn id(&self, id: ThingId) -> ThingId {
         self.find(id).0
     }
