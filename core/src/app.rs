@@ -8,6 +8,7 @@ mod draft;
 mod happen;
 pub mod line;
 pub mod path;
+mod probe;
 mod site;
 mod values;
 mod verbs;
@@ -148,12 +149,7 @@ impl Notebook {
         }
     }
 
-    fn new_site(
-        &self,
-        sites: &mut BTreeMap<ThingId, OpenSite>,
-        line: &Line,
-        sent: &Sent,
-    ) -> Result<ThingId, Refusal> {
+    fn new_site(&self, sites: &mut BTreeMap<ThingId, OpenSite>, line: &Line, sent: &Sent) -> Result<ThingId, Refusal> {
         let open = OpenSite::create(&self.folder, &self.signer, self.outside.as_ref(), line, sent)?;
         let id = open.site;
         sites.insert(id, open);

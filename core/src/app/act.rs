@@ -25,6 +25,8 @@ pub(crate) struct Act<'a> {
     pub(crate) job: Option<ThingId>,
     /// The author's visit.
     pub(crate) visit: Option<Visit>,
+    /// Pigtails that this act has made so far.
+    pub(crate) pigtails: usize,
 }
 
 /// A refusal for wrong input, from a key of the words.
@@ -39,7 +41,7 @@ impl<'a> Act<'a> {
         notes: &'a Notes,
         catalogue: &'a Catalogue,
         outside: &'a dyn Outside,
-        visit: Option<Visit>,
+        visit: Option<&Visit>,
     ) -> Result<Self, Refusal> {
         let site_names = Names::new(notes, catalogue, Layer::Site);
         let job = match line.field("job") {
@@ -56,7 +58,7 @@ impl<'a> Act<'a> {
         };
         let how = line.field("how").map_or(Ok(How::Seen), one_of)?;
         let names = Names::new(notes, catalogue, layer);
-        Ok(Self { line, names, draft: Draft::new(notes, outside), layer, how, job, visit })
+        Ok(Self { line, names, draft: Draft::new(notes, outside), layer, how, job, visit: visit.copied(), pigtails: 0 })
     }
 
     /// The `n`th word after the verb.

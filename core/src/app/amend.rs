@@ -2,7 +2,7 @@
 
 use crate::job::entry::Fact;
 use crate::job::notes::Kept;
-use crate::job::{Author, FactRef, Happening, How, Kind, Notes, Side, Stamp, Subject, Target};
+use crate::job::{Author, FactRef, Happening, How, Kind, Notes, Stamp, Subject, Target};
 
 use super::Refusal;
 use super::act::{Act, refuse, text};
@@ -34,7 +34,7 @@ fn sort(kept: &Kept) -> Sort {
 }
 
 /// The author's entries of the visit that nothing strikes, newest first.
-fn own<'n>(notes: &'n Notes, author: Author, since: Option<Stamp>) -> impl Iterator<Item = (&'n Stamp, &'n Kept)> {
+fn own(notes: &Notes, author: Author, since: Option<Stamp>) -> impl Iterator<Item = (&Stamp, &Kept)> {
     notes.entries().rev().filter(move |(stamp, kept)| {
         stamp.author == author && !kept.struck && since.is_none_or(|since| **stamp > since)
     })
@@ -92,7 +92,9 @@ impl Act<'_> {
             }
         };
         let known = match target {
-            Target::Entry(hash) | Target::Fact(FactRef { entry: hash, .. }) => self.names.notes.stamp_of(&hash).is_some(),
+            Target::Entry(hash) | Target::Fact(FactRef { entry: hash, .. }) => {
+                self.names.notes.stamp_of(&hash).is_some()
+            }
             Target::Thing(_) => true,
         };
         if !known {
@@ -155,12 +157,4 @@ fn restores(notes: &Notes, kept: &Kept) -> bool {
             let Target::Entry(hash) = strike.what else { return false };
             notes.entries().any(|(_, other)| other.noted.hash == hash && sort(other) == Sort::Striking)
         })
-}
-
-/// The other side of a run's side, as events write it.
-pub fn side_word(side: Side) -> &'static str {
-    match side {
-        Side::Near => "near",
-        Side::Far => "far",
-    }
 }

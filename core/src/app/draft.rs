@@ -7,7 +7,7 @@ use crate::job::{
 use super::Outside;
 
 /// The facts of one act.
-pub struct Draft<'a> {
+pub(crate) struct Draft<'a> {
     notes: &'a Notes,
     outside: &'a dyn Outside,
     now: Wall,
@@ -16,12 +16,12 @@ pub struct Draft<'a> {
 
 impl<'a> Draft<'a> {
     /// Nothing stated yet.
-    pub fn new(notes: &'a Notes, outside: &'a dyn Outside) -> Self {
+    pub(crate) fn new(notes: &'a Notes, outside: &'a dyn Outside) -> Self {
         Self { notes, outside, now: outside.now(), facts: Vec::new() }
     }
 
     /// A new thing of a kind, there from `layer` on.
-    pub fn thing(&mut self, kind: Kind, layer: Layer) -> ThingId {
+    pub(crate) fn thing(&mut self, kind: Kind, layer: Layer) -> ThingId {
         let id = ThingId::new(self.now.utc_ms, self.outside.random());
         self.set(id, Layer::Site, Value::Is(kind), How::Seen);
         self.set(id, layer, Value::Present(true), How::Seen);
@@ -29,7 +29,7 @@ impl<'a> Draft<'a> {
     }
 
     /// States a value. It replaces what stands in that layer; one that stands just so is not stated again.
-    pub fn set(&mut self, of: impl Into<Subject>, layer: Layer, value: Value, how: How) {
+    pub(crate) fn set(&mut self, of: impl Into<Subject>, layer: Layer, value: Value, how: How) {
         let of = of.into();
         let field = value.field();
         // A later statement of the same act about the same field takes the place of the earlier one.
@@ -46,22 +46,22 @@ impl<'a> Draft<'a> {
     }
 
     /// States that something happened.
-    pub fn add(&mut self, of: impl Into<Subject>, what: Happening) {
+    pub(crate) fn add(&mut self, of: impl Into<Subject>, what: Happening) {
         self.facts.push(Fact::Add(Add { of: of.into(), what }));
     }
 
     /// States that two notes are of one thing.
-    pub fn same(&mut self, a: ThingId, b: ThingId, swapped: bool) {
+    pub(crate) fn same(&mut self, a: ThingId, b: ThingId, swapped: bool) {
         self.facts.push(Fact::Same(Same { a, b, swapped }));
     }
 
     /// Strikes something out.
-    pub fn strike(&mut self, what: Target, reason: &str) {
+    pub(crate) fn strike(&mut self, what: Target, reason: &str) {
         self.facts.push(Fact::Strike(Strike { what, reason: reason.to_owned() }));
     }
 
     /// The facts stated.
-    pub fn into_facts(self) -> Vec<Fact> {
+    pub(crate) fn into_facts(self) -> Vec<Fact> {
         self.facts
     }
 }

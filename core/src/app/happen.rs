@@ -3,9 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::job::happening::{Asked, Proof, Question, Trial, Used};
-use crate::job::{
-    At, Figure, Happening, Held, Kind, Layer, Mode, Pair, Place, Purpose, Reading, Subject, ThingId, Value,
-};
+use crate::job::{At, Figure, Happening, Held, Kind, Layer, Mode, Pair, Place, Reading, Subject, ThingId, Value};
 
 use super::Refusal;
 use super::act::{Act, number, refuse, text};
@@ -154,8 +152,7 @@ impl Act<'_> {
     /// `read B3 from=B3~ to=B3+hot with=M2 mode=ac_low purpose=dead check=<check> value=0.1`
     pub(crate) fn reading(&self, input: Option<&str>) -> Result<(ThingId, Reading), Refusal> {
         let at_box = self.names.box_named(self.word(0)?)?;
-        let pair =
-            Pair { from: self.names.spot(self.field("from")?)?, to: self.names.spot(self.field("to")?)? };
+        let pair = Pair { from: self.names.spot(self.field("from")?)?, to: self.names.spot(self.field("to")?)? };
         if pair.from == pair.to {
             return Err(refuse("refuse.one_point", &[]));
         }
@@ -214,7 +211,7 @@ impl Act<'_> {
     pub(crate) fn look(&mut self) -> Result<(), Refusal> {
         let tip = self.names.tip(self.word(0)?)?;
         let at = self.names.wiring().box_of(&tip);
-        let at = at.ok_or_else(|| refuse("refuse.not_in_box", &[("name", self.line.words[0].as_str())]))?;
+        let at = at.ok_or_else(|| super::wire::not_in_box(self.line))?;
         let seen = match self.word(1)? {
             "capped" => Place::Capped,
             "loose" => Place::Loose,
@@ -291,9 +288,4 @@ fn figure(line: &Line, input: Option<&str>, mode: Mode) -> Result<Figure, Refusa
     };
     let least = if mode == Mode::Dc { -most } else { 0.0 };
     Ok(Figure::Number(number(given, least, most, unit)?))
-}
-
-/// The purpose of a reading as the word that events use.
-pub fn purpose_word(purpose: Purpose) -> String {
-    super::path::word_of(&purpose)
 }

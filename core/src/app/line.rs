@@ -47,12 +47,14 @@ impl Line {
     }
 
     /// The line with one more word.
+    #[allow(clippy::needless_pass_by_value, reason = "reads better where a line is built from literals and names")]
     pub fn word(mut self, word: impl ToString) -> Self {
         self.words.push(word.to_string());
         self
     }
 
     /// The line with one more field.
+    #[allow(clippy::needless_pass_by_value, reason = "reads better where a line is built from literals and names")]
     pub fn with(mut self, name: &str, value: impl ToString) -> Self {
         self.fields.insert(name.to_owned(), value.to_string());
         self
@@ -150,10 +152,10 @@ impl FromStr for Line {
 
 /// Writes a value bare if it reads back the same, else in quotes.
 fn write_value(f: &mut fmt::Formatter<'_>, value: &str, is_word: bool) -> fmt::Result {
-    let bare = !value.is_empty()
-        && !value.contains(|c: char| c.is_whitespace() || c == '"' || c == '\\')
-        && !(is_word && value.contains('='));
-    if bare {
+    let quoted = value.is_empty()
+        || value.contains(|c: char| c.is_whitespace() || c == '"' || c == '\\')
+        || (is_word && value.contains('='));
+    if !quoted {
         return f.write_str(value);
     }
     f.write_char('"')?;

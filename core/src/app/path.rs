@@ -62,6 +62,11 @@ impl<'a> Names<'a> {
         self.wirings().next().unwrap_or_else(|| EMPTY.get_or_init(|| Wiring::of(&Notes::default(), Layer::Site)))
     }
 
+    /// The greatest count that any of the layers gives.
+    pub fn most(&self, count: impl Fn(&Wiring) -> usize) -> usize {
+        self.wirings().map(count).max().unwrap_or(0)
+    }
+
     /// A thing by its own name, if it is noted and of the right kind.
     fn by_id(&self, text: &str, kind: Kind) -> Option<ThingId> {
         let id: ThingId = text.parse().ok()?;

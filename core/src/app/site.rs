@@ -89,7 +89,7 @@ impl OpenSite {
             };
         }
         let visit = self.notes.visit_of(signer.author());
-        let act = Act::new(line, &self.notes, Catalogue::shared(), outside, visit)?;
+        let act = Act::new(line, &self.notes, Catalogue::shared(), outside, visit.as_ref())?;
         let facts = verbs::perform(act, signer.author(), sent.input.as_deref())?;
         if facts.is_empty() {
             return Ok(());
@@ -116,8 +116,8 @@ impl OpenSite {
             visit: self.notes.visit_of(author).map(|visit| visit.id),
             facts,
         };
-        let (signed, _) = signer.sign(&entry).map_err(|error| Refusal::Input(error.to_string()))?;
-        self.log.append(&signed)?;
+        let (written, _) = signer.sign(&entry).map_err(|error| Refusal::Input(error.to_string()))?;
+        self.log.append(&written)?;
         self.catch_up()
     }
 

@@ -1,6 +1,5 @@
 //! From an event's verb to the facts of one act.
 
-use crate::job::happening::{Figure, Purpose};
 use crate::job::{Author, Fact, Happening, Kind, Layer};
 
 use super::Refusal;
@@ -59,7 +58,6 @@ fn happening(act: &mut Act<'_>, input: Option<&str>) -> Result<(), Refusal> {
         "used" => act.used(),
         "hours" => act.hours(),
         "prove" => act.prove(input),
-        "ask" => act.ask_dead(),
         "read" => act.read(input),
         "try" => act.tried(),
         "part" => act.part(),
@@ -80,9 +78,4 @@ impl Act<'_> {
         let id = self.draft.thing(kind, Layer::Site);
         self.set_fields(id, kind)
     }
-}
-
-/// Is a figure something that a dead check can take: a number or an indication, never nothing?
-pub(crate) fn is_answer(figure: &Figure, purpose: Purpose) -> bool {
-    purpose != Purpose::Dead || !matches!(figure, Figure::OverRange)
 }

@@ -90,10 +90,10 @@ impl Act<'_> {
         }
         for (name, value) in own.fields.iter().filter(|(name, _)| !matches!(name.as_str(), "kind")) {
             let single = super::line::Line::new(&line.verb).with(name, value);
-            self.set_fields_of(&single, id.into(), Kind::Run)?;
+            self.set_fields_of(&single, &id.into(), Kind::Run)?;
         }
         let typed = super::line::Line::new(&line.verb).with("kind", kind);
-        self.set_fields_of(&typed, id.into(), Kind::Run)
+        self.set_fields_of(&typed, &id.into(), Kind::Run)
     }
 
     /// A box and, after a stroke, the letter that a run gets there; refused if another run has that letter.
@@ -117,17 +117,16 @@ impl Act<'_> {
         if known.is_err() && self.line.words.len() < 2 {
             return Err(refuse("refuse.splice_of_none", &[]));
         }
-        let splice = match known {
-            Ok(id) => {
+        let splice = if let Ok(id) = known {
+            if !self.names.notes.present(id, self.layer) {
                 self.draft.set(id, self.layer, Value::Present(true), self.how);
-                id
             }
-            Err(_) => {
-                let id = self.draft.thing(Kind::Splice, self.layer);
-                self.draft.set(id, self.layer, Value::InBox(Some(in_box)), self.how);
-                self.draft.set(id, Layer::Site, Value::Name(text(name)?), self.how);
-                id
-            }
+            id
+        } else {
+            let id = self.draft.thing(Kind::Splice, self.layer);
+            self.draft.set(id, self.layer, Value::InBox(Some(in_box)), self.how);
+            self.draft.set(id, Layer::Site, Value::Name(text(name)?), self.how);
+            id
         };
         self.set_fields(splice, Kind::Splice)?;
         let mut typical: Option<Conductor> = None;
@@ -177,6 +176,8 @@ impl Act<'_> {
             conductor.colour = one_of(colour)?;
         }
         let run = self.draft.thing(Kind::Run, self.layer);
+        let letter = self.pigtail_letter(at);
+        self.draft.set(Subject::Side(run, Side::Near), Layer::Site, Value::Letter(letter), self.how);
         self.draft.set(run, self.layer, Value::Type("pigtail".to_owned()), self.how);
         self.draft.set(run, self.layer, Value::Wire(NumberedWire { n: 0, conductor }), self.how);
         for (side, place) in [(Side::Near, Place::Splice(splice)), (Side::Far, end)] {
@@ -184,6 +185,13 @@ impl Act<'_> {
             self.draft.set(Tip::Wire { run, wire: 0, side }, self.layer, Value::Place(place), self.how);
         }
         Ok(())
+    }
+
+    /// A letter for one more pigtail in a box: `p1`, `p2`; so that its ends have names that people can say.
+    fn pigtail_letter(&mut self, at: ThingId) -> String {
+        self.pigtails += 1;
+        let known = |wiring: &crate::job::Wiring| wiring.pigtails_in(at).len();
+        format!("p{}", self.names.most(known) + self.pigtails)
     }
 
     /// A terminal as a place, with the way it holds.
@@ -235,7 +243,7 @@ impl Act<'_> {
             Place::Bus { panel, .. } => Some(*panel),
             _ => None,
         };
-        let at = at.ok_or_else(|| refuse("refuse.not_in_box", &[("name", self.line.words[1].as_str())]))?;
+        let at = at.ok_or_else(|| not_in_box(self.line))?;
         self.must_be_in(&tip, at, self.word(0)?)?;
         self.draft.set(tip.clone(), self.layer, Value::Place(place), self.how);
         self.set_fields(tip, Kind::Run)
@@ -250,12 +258,12 @@ impl Act<'_> {
             "absent" => Place::Absent,
             "shell" => {
                 let at = self.names.wiring().box_of(&tip);
-                Place::Shell(at.ok_or_else(|| refuse("refuse.not_in_box", &[("name", self.line.words[0].as_str())]))?)
+                Place::Shell(at.ok_or_else(|| not_in_box(self.line))?)
             }
             "through" => {
                 let other = self.names.tip(self.word(2)?)?;
                 let at = self.names.wiring().box_of(&tip);
-                self.must_be_in(&other, at.unwrap_or(ThingId::new(0, [0; 16])), self.word(2)?)?;
+                self.must_be_in(&other, at.ok_or_else(|| not_in_box(self.line))?, self.word(2)?)?;
                 self.draft.set(other.clone(), self.layer, Value::Place(Place::Through(tip.clone())), self.how);
                 Place::Through(other)
             }
@@ -299,7 +307,7 @@ impl Act<'_> {
     /// `remove B3:blank`: no longer there in this layer.
     pub(crate) fn remove(&mut self) -> Result<(), Refusal> {
         let Subject::Thing(id) = self.names.subject(self.word(0)?)? else {
-            return Err(refuse("refuse.not_a_thing", &[("name", self.line.words[0].as_str())]));
+            return Err(refuse("refuse.not_a_thing", &[("name", self.word(0)?)]));
         };
         self.draft.set(id, self.layer, Value::Present(false), self.how);
         Ok(())
@@ -362,16 +370,18 @@ impl Act<'_> {
         let (planned, left) = (Layer::Planned(job), Layer::Left(job));
         let notes = self.names.notes;
         let wiring = crate::job::Wiring::of(notes, planned);
-        let mut any = false;
-        for of in notes.subjects().filter(|of| self.belongs_to(of, at, &wiring)) {
-            for field in notes.all_fields(of) {
-                for said in notes.current(of, &field, planned) {
-                    self.draft.set(of.clone(), left, said.value.clone(), How::Carried);
-                    any = true;
-                }
-            }
+        let here: Vec<_> = notes.subjects().filter(|of| self.belongs_to(of, at, &wiring)).collect();
+        let fields = here.into_iter().flat_map(|of| notes.all_fields(of).into_iter().map(move |field| (of, field)));
+        let planned: Vec<_> = fields
+            .flat_map(|(of, field)| notes.current(of, &field, planned).into_iter().map(move |said| (of, said)))
+            .collect();
+        if planned.is_empty() {
+            return Err(refuse("refuse.nothing_planned", &[]));
         }
-        if any { Ok(()) } else { Err(refuse("refuse.nothing_planned", &[])) }
+        for (of, said) in planned {
+            self.draft.set(of.clone(), left, said.value.clone(), How::Carried);
+        }
+        Ok(())
     }
 
     /// Does a subject belong to a box, as planned, or as found if the plan takes it away?
@@ -391,4 +401,9 @@ impl Act<'_> {
             Subject::Tip(tip) => planned.box_of(tip) == Some(at),
         }
     }
+}
+
+/// The end that an event speaks of first is in no box yet.
+pub(crate) fn not_in_box(line: &super::line::Line) -> Refusal {
+    refuse("refuse.not_in_box", &[("name", line.words.first().map_or("", String::as_str))])
 }

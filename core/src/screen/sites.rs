@@ -27,21 +27,14 @@ impl SiteLine {
 
 /// The list of sites; a site whose file could not be read shows why.
 pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)]) -> Screen {
-    let mut rows = vec![Row::new(
-        "sites",
-        Body::Headline { text: count("screen.sites", known.len(), &[]), right: Vec::new() },
-    )];
+    let mut rows =
+        vec![Row::new("sites", Body::Headline { text: count("screen.sites", known.len(), &[]), right: Vec::new() })];
     for (id, line) in known {
         let row = match line {
             Ok(line) => {
                 let second = say("screen.site_last", &[("address", &line.address), ("day", &line.last)]);
-                let body = Body::Item {
-                    tag: None,
-                    title: line.name.clone(),
-                    second,
-                    value: String::new(),
-                    mark: false,
-                };
+                let body =
+                    Body::Item { tag: None, title: line.name.clone(), second, value: String::new(), mark: false };
                 let to = Line::new("job").with("site", id);
                 Row::new(&format!("site {id}"), body).leads(Line::new("go").word(to).to_string())
             }
