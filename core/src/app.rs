@@ -9,6 +9,7 @@ mod happen;
 pub mod line;
 pub mod path;
 mod probe;
+pub mod script;
 mod site;
 mod values;
 mod verbs;
@@ -124,6 +125,25 @@ impl Notebook {
     pub fn notes(&self, site: ThingId) -> Result<Notes, Refusal> {
         let mut sites = self.lock();
         Ok(self.site(&mut sites, site)?.notes.clone())
+    }
+
+    /// The revision of a site's notes.
+    pub fn revision(&self, site: ThingId) -> Result<u64, Refusal> {
+        let mut sites = self.lock();
+        let open = self.site(&mut sites, site)?;
+        open.catch_up()?;
+        Ok(open.notes.revision())
+    }
+
+    /// How many questions of the dead check that was asked last in a box are without an answer.
+    pub fn left_to_answer(&self, site: Option<ThingId>, name: &str) -> Result<usize, Refusal> {
+        let line = Line::default().with_some("site", site);
+        let id = self.site_of(&line)?;
+        let mut sites = self.lock();
+        let notes = &self.site(&mut sites, id)?.notes;
+        let layer = notes.job_now().map_or(Layer::Site, Layer::Left);
+        let at = path::Names::new(notes, Catalogue::shared(), layer).box_named(name)?;
+        Ok(probe::last_asked(notes, at).map_or(0, |open| open.left.len()))
     }
 
     /// The sites of the notebook.

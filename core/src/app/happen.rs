@@ -267,7 +267,7 @@ impl Act<'_> {
 }
 
 /// What an instrument showed: a number in a range that the mode can show, `OL`, or an indication without digits.
-fn figure(line: &Line, input: Option<&str>, mode: Mode) -> Result<Figure, Refusal> {
+pub(crate) fn figure(line: &Line, input: Option<&str>, mode: Mode) -> Result<Figure, Refusal> {
     let given = match line.field("value") {
         Some("?") => input,
         other => other,

@@ -1,14 +1,67 @@
-//! Readings and switch trials: noted with what was worked out for them when they were shown.
+//! Readings, switch trials and the questions of a check: noted with what was worked out when they were shown.
 
-use crate::job::Happening;
+use crate::job::happening::{Asked, Question};
+use crate::job::{Happening, Kind, Notes, Pair, Purpose, Reading, Subject, ThingId};
 
 use super::Refusal;
-use super::act::Act;
+use super::act::{Act, refuse};
+use super::happen::figure;
+use super::path::one_of;
+
+/// The list of a box's dead check that was asked last, and what of it is not answered yet.
+pub(crate) struct Open {
+    /// The check.
+    pub(crate) check: ThingId,
+    /// Questions without a reading, in the order in which they were asked.
+    pub(crate) left: Vec<Question>,
+}
+
+/// The dead check of a box that was asked last.
+pub(crate) fn last_asked(notes: &Notes, at: ThingId) -> Option<Open> {
+    let of = Subject::Thing(at);
+    let mut asked: Option<&Asked> = None;
+    let mut read: Vec<&Reading> = Vec::new();
+    for happened in notes.happened().filter(|happened| happened.of == of) {
+        match &happened.what {
+            Happening::Asked(list) => (asked, read) = (Some(list), Vec::new()),
+            Happening::Read(reading) if reading.purpose == Purpose::Dead => read.push(reading),
+            _ => {}
+        }
+    }
+    let asked = asked?;
+    read.retain(|reading| reading.check == Some(asked.check));
+    let answered = |question: &Question| {
+        read.iter().any(|reading| reading.pair == question.pair && question.at.iter().all(|at| reading.at.contains(at)))
+    };
+    let left = asked.pairs.iter().filter(|question| !answered(question)).cloned().collect();
+    Some(Open { check: asked.check, left })
+}
 
 impl Act<'_> {
     /// Notes a reading.
     pub(crate) fn read(&mut self, input: Option<&str>) -> Result<(), Refusal> {
         let (at, reading) = self.reading(input)?;
+        self.draft.add(at, Happening::Read(reading));
+        Ok(())
+    }
+
+    /// `answer B3 with=M2 mode=ac_low value=0.1`: the next question of the dead check that was asked last.
+    pub(crate) fn answer(&mut self, input: Option<&str>) -> Result<(), Refusal> {
+        let at = self.names.box_named(self.word(0)?)?;
+        let open = last_asked(self.names.notes, at).ok_or_else(|| refuse("refuse.nothing_asked", &[]))?;
+        let question = open.left.into_iter().next().ok_or_else(|| refuse("refuse.all_answered", &[]))?;
+        let Question { pair: Pair { from, to }, at: positions } = question;
+        let mode = one_of(self.line.field("mode").unwrap_or("ac_low"))?;
+        let reading = Reading {
+            purpose: Purpose::Dead,
+            check: Some(open.check),
+            pair: Pair { from, to },
+            at: positions,
+            instrument: self.names.thing_named(self.field("with")?, Kind::Instrument)?,
+            mode,
+            figure: figure(self.line, input, mode)?,
+            shown: None,
+        };
         self.draft.add(at, Happening::Read(reading));
         Ok(())
     }
