@@ -199,7 +199,9 @@ impl<'a, 'i> Reach<'a, 'i> {
                 self.wires.insert((*run, *wire));
             }
         }
-        other_end(tip).into_iter().for_each(|other| self.step(Step::Tip(other)));
+        if let Some(other) = other_end(tip) {
+            self.step(Step::Tip(other));
+        }
         if let Tip::Lead { device, lead } = tip {
             self.step(Step::Point(*device, lead.clone()));
         }
@@ -223,7 +225,9 @@ impl<'a, 'i> Reach<'a, 'i> {
         }
         let on = self.index.on_device.get(&device).into_iter().flatten();
         let here: Vec<Tip> = on.filter(|on| on.terminal == Some(point)).map(|on| on.tip.clone()).collect();
-        here.into_iter().for_each(|tip| self.step(Step::Tip(tip)));
+        for tip in here {
+            self.step(Step::Tip(tip));
+        }
         if is_start {
             return;
         }
