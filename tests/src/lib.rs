@@ -1,1 +1,3 @@
 //! Helpers of the border tests.
+
+pub mod every;
