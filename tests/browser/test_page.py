@@ -21,8 +21,15 @@ def until(page, what):
 
 def count(page):
     """How many acts the gallery has taken, and the last one."""
-    acts, last = one(page, "#row-count").text.removeprefix("acts ").split("; last")
+    # Read in one go: the screen may be swapped between finding a row and reading it.
+    text = page.execute_script("return document.querySelector('#row-count').textContent")
+    acts, last = text.removeprefix("acts ").split("; last")
     return int(acts), last.strip()
+
+
+def at(page):
+    """Where the page is."""
+    return page.execute_script("return document.querySelector('#screen').dataset.address")
 
 
 def settled(page):
@@ -72,9 +79,9 @@ def test_every_kind_of_row_is_drawn(page, kind):
 
 def test_every_state_has_an_edge_of_its_own(page):
     page.execute_script("document.querySelector('#row-iso').click()")
-    until(page, lambda p: one(p, "#screen").get_attribute("data-address") == "dead")
+    until(page, lambda p: at(p) == "dead")
     one(page, "#row-g").click()
-    until(page, lambda p: one(p, "#screen").get_attribute("data-address") == "edges")
+    until(page, lambda p: at(p) == "edges")
     edges = page.find_elements(By.CSS_SELECTOR, ".edge")
     pictures = {edge.get_attribute("innerHTML") for edge in edges}
     states = {edge.get_attribute("data-state") for edge in edges}
@@ -186,7 +193,7 @@ def test_a_file_is_handed_in(page, tmp_path):
     entries.write_text('{"v":1}')
     press(page, "file")
     one(page, "#ask-file").send_keys(str(entries))
-    press(page, "Enter", "#ask")
+    one(page, "#ask .enter").click()
     until(page, lambda p: count(p)[1] == 'import {"v":1}')
 
 
@@ -201,30 +208,27 @@ def test_a_file_is_handed_out(page):
 
 
 def test_the_way_back_holds_each_screen_once(page):
-    def at():
-        return one(page, "#screen").get_attribute("data-address")
-
     assert not one(page, "[data-back]").is_displayed()
     one(page, "#row-iso").click()
-    until(page, lambda p: at() == "dead")
+    until(page, lambda p: at(p) == "dead")
     one(page, "#row-g").click()
-    until(page, lambda p: at() == "edges")
+    until(page, lambda p: at(p) == "edges")
     time.sleep(0.45)
     one(page, "#row-b0").click()  # leads to the dead check, which is on the way already
-    until(page, lambda p: at() == "dead")
+    until(page, lambda p: at(p) == "dead")
     page.refresh()
-    until(page, lambda p: at() == "dead")
+    until(page, lambda p: at(p) == "dead")
     settled(page)
     press(page, "Back")
-    until(page, lambda p: at() == "kinds")
+    until(page, lambda p: at(p) == "kinds")
     assert not one(page, "[data-back]").is_displayed()
 
 
 def test_the_browsers_own_way_back_does_the_same(page):
     one(page, "#row-iso").click()
-    until(page, lambda p: one(p, "#screen").get_attribute("data-address") == "dead")
+    until(page, lambda p: at(p) == "dead")
     page.back()
-    until(page, lambda p: one(p, "#screen").get_attribute("data-address") == "kinds")
+    until(page, lambda p: at(p) == "kinds")
 
 
 def test_a_place_in_a_picture_is_touched_and_reached_by_keyboard(page):
