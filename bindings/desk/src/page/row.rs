@@ -115,7 +115,7 @@ fn framed(row: &Row, kind: &str, inside: &Markup) -> Markup {
     let label = (!row.spoken.is_empty()).then_some(row.spoken.as_str());
     html! {
         @if let Some(go) = &row.go {
-            button.press class=(class) type="button" id={ "row-" (row.key) } data-t=(go) data-f={ (row.key) "/go" }
+            button class={ "press " (class) } type="button" id={ "row-" (row.key) } data-t=(go) data-f={ (row.key) "/go" }
                 aria-label=[label] aria-current=[row.now.then_some("step")] {
                 (edge(row.edge)) span.shown { (inside) } (leads_on())
             }
@@ -229,9 +229,28 @@ fn blank(row: &Row, (label, value, unit): (&str, &str, &str), numeric: bool, ent
 fn choice(row: &Row, label: &str, options: &[Pick]) -> Markup {
     let words = html! { @if !label.is_empty() { span.l { (label) } } };
     let rest = html! {
-        div.o { @for (n, option) in options.iter().enumerate() { (pick(&row.key, n, option, "pick")) } }
+        div class={ "o n" (across(options)) } {
+            @for (n, option) in options.iter().enumerate() { (pick(&row.key, n, option, "pick")) }
+        }
     };
     holding(row, "seg", &words, &rest)
+}
+
+/// How many options stand side by side, so that all have the same size and no word breaks on the narrowest screen:
+/// four hold words of 7 letters there, three of 10, two of 16.
+fn across(options: &[Pick]) -> usize {
+    let words = |pick: &Pick| {
+        let all = pick.text.split(' ').chain(pick.second.split(' '));
+        all.map(|word| word.chars().count()).max().unwrap_or(0)
+    };
+    let most = match options.iter().map(words).max().unwrap_or(0) {
+        0..=7 => 4,
+        8..=10 => 3,
+        11..=16 => 2,
+        _ => 1,
+    };
+    let lines = options.len().div_ceil(most).max(1);
+    options.len().div_ceil(lines).max(1)
 }
 
 /// A button that sends its token, after asking if it asks.
@@ -245,7 +264,7 @@ fn pick(key: &str, n: usize, pick: &Pick, class: &str) -> Markup {
     // Whether a deed is on says nothing; whether an option is on says much.
     let pressed = (class == "pick").then_some(if pick.on { "true" } else { "false" });
     html! {
-        button class=(class) .on[pick.on] type="button" data-t=(pick.token) data-f={ (key) "/" (n) } data-asks=[asks]
+        button class={ (class) @if pick.on { " on" } } type="button" data-t=(pick.token) data-f={ (key) "/" (n) } data-asks=[asks]
             data-kind=[kind] aria-pressed=[pressed] aria-haspopup=[kind.map(|_| "dialog")] {
             span { (pick.text) }
             @if !pick.second.is_empty() { small { (pick.second) } }
@@ -282,7 +301,9 @@ fn trial(row: &Row, handles: &[HandleAt], words: (&str, &str, &str), answers: &[
         return framed(row, "trial", &told);
     }
     let rest = html! {
-        div.o { @for (n, answer) in answers.iter().enumerate() { (pick(&row.key, n, answer, "pick")) } }
+        div class={ "o n" (across(answers)) } {
+            @for (n, answer) in answers.iter().enumerate() { (pick(&row.key, n, answer, "pick")) }
+        }
     };
     holding(row, "trial asking", &told, &rest)
 }
@@ -375,5 +396,61 @@ pub(super) fn refusal(sentence: &str) -> Markup {
         div #refusal {
             p { (sentence) }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn options(texts: &[&str]) -> Vec<Pick> {
+        let token = String::new;
+        texts
+            .iter()
+            .map(|&text| Pick { text: text.into(), second: String::new(), on: false, token: token(), asks: None })
+            .collect()
+    }
+
+    #[test]
+    fn options_stand_in_lines_of_equal_length() {
+        assert_eq!(across(&options(&["0.0 V", "0.1 V", "0.2 V", "0.3 V", "over the limit", "no digits"])), 3);
+        assert_eq!(across(&options(&["found", "planned", "left"])), 3);
+        assert_eq!(across(&options(&["bottom left"; 9])), 3);
+        assert_eq!(across(&options(&["receptacle on a yoke", "not known"])), 2);
+        assert_eq!(across(&options(&["re-identification marks"])), 1);
+        assert_eq!(across(&[]), 1);
+    }
+
+    #[test]
+    fn what_people_write_is_never_read_as_html() {
+        let nasty = "<script>\"'&</script>".to_owned();
+        let row = Row {
+            key: nasty.clone(),
+            edge: None,
+            now: false,
+            spoken: nasty.clone(),
+            go: Some(nasty.clone()),
+            body: Body::Item {
+                tag: Some(nasty.clone()),
+                title: nasty.clone(),
+                second: nasty.clone(),
+                value: nasty.clone(),
+                mark: true,
+            },
+        };
+        let drawn = one(&row).into_string();
+        assert!(!drawn.contains("<script") && !drawn.contains("\"'"), "{drawn}");
+    }
+
+    #[test]
+    fn a_headline_starts_a_group_and_a_picture_ends_one() {
+        let row = |body| Row { key: String::new(), edge: None, now: false, spoken: String::new(), go: None, body };
+        let text = || row(Body::Sentence { text: String::new() });
+        let head = || row(Body::Headline { text: String::new(), right: vec![] });
+        let picture = || row(Body::Drawing { width: 1.0, height: 1.0, shapes: vec![], places: vec![] });
+        let deeds = || row(Body::Deeds { back: true, main: None, others: vec![] });
+        let rows = [text(), head(), picture(), text(), text(), head(), text(), deeds()];
+        let lengths: Vec<usize> = sections(&rows).iter().map(Vec::len).collect();
+        assert_eq!(lengths, [1, 2, 2, 2]);
     }
 }

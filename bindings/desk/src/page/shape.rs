@@ -237,9 +237,9 @@ fn filled(form: &Outline, role: &str, edge: Option<Edge>) -> Markup {
     }
 }
 
-/// Outlines of what lies on paper follow the theme; inside a picture ink is ink.
+/// Outlines of what borders on paper follow the theme; inside a picture ink is ink.
 fn ink_for(role: &str) -> &'static str {
-    if matches!(role, "paper" | "pale" | "block") { "ink" } else { "picture_ink" }
+    if matches!(role, "paper" | "pale" | "block" | "tray") { "ink" } else { "picture_ink" }
 }
 
 fn stroked(d: &str, role: &str, width: f64, edge: Option<Edge>) -> Markup {

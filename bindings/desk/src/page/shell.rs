@@ -39,7 +39,7 @@ pub(super) fn settings() -> Markup {
         html! {
             div.seg role="group" aria-label=(say(&format!("page.{name}"), &[])) {
                 span.l { (say(&format!("page.{name}"), &[])) }
-                div.o {
+                div class={ "o n" (options.len()) } {
                     @for option in options {
                         button.pick type="button" data-set=(name) data-to=(option) aria-pressed="false" {
                             span { (say(&format!("page.{name}.{option}"), &[])) }
@@ -50,9 +50,12 @@ pub(super) fn settings() -> Markup {
         }
     };
     html! {
-        aside.settings {
-            (group("light", &["system", "noon", "cellar"]))
-            (group("hand", &["right", "left"]))
+        details.settings {
+            summary { span { (say("page.settings", &[])) } i.go aria-hidden="true" {} }
+            div.both {
+                (group("light", &["system", "noon", "cellar"]))
+                (group("hand", &["right", "left"]))
+            }
         }
     }
 }
