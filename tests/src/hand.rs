@@ -1,6 +1,8 @@
 //! Entries made by hand: distinct authors, hashes that are only names. For tests of the fold and of what is worked
 //! out from it; nothing here signs or stores.
 
+use std::collections::BTreeMap;
+
 use boxproof_core::job::{
     Add, Author, Entry, Fact, FactRef, Happening, Hash, How, Layer, Noted, Notes, Same, Set, Strike, Subject, Target,
     ThingId, Value, Wall,
@@ -59,9 +61,10 @@ pub struct Book {
     pub wall: Wall,
     /// The visit that the next entries belong to.
     pub visit: Option<Hash>,
-    /// The greatest tick that each author has seen.
-    seen: [u64; 8],
-    seq: [u32; 8],
+    /// The greatest tick that each author has written, and the greatest that all have seen.
+    seen: BTreeMap<u8, u64>,
+    seq: BTreeMap<u8, u32>,
+    most: u64,
 }
 
 impl Default for Book {
@@ -72,8 +75,9 @@ impl Default for Book {
             // 12 May 2026, 08:00 on a wall five hours behind UTC.
             wall: Wall { utc_ms: 1_778_590_800_000, offset_min: -300 },
             visit: None,
-            seen: [0; 8],
-            seq: [0; 8],
+            seen: BTreeMap::new(),
+            seq: BTreeMap::new(),
+            most: 0,
         }
     }
 }
@@ -87,16 +91,15 @@ impl Book {
 
     /// Everybody has now seen every entry.
     pub fn exchange(&mut self) {
-        let most = self.seen.iter().copied().max().unwrap_or(0);
-        self.seen = [most; 8];
+        self.most = self.seen.values().copied().max().unwrap_or(0);
     }
 
     /// Writes one entry of an author who has seen only what was exchanged and their own.
     pub fn write_apart(&mut self, by: u8, facts: Vec<Fact>) -> Hash {
-        let n = usize::from(by) % self.seen.len();
-        self.seen[n] += 1;
-        self.seq[n] += 1;
-        let (tick, seq) = (self.seen[n], self.seq[n]);
+        let tick = self.seen.get(&by).copied().unwrap_or(0).max(self.most) + 1;
+        let seq = self.seq.get(&by).copied().unwrap_or(0) + 1;
+        self.seen.insert(by, tick);
+        self.seq.insert(by, seq);
         let mut name = [0; 32];
         name[0] = by + 1;
         name[1..5].copy_from_slice(&seq.to_le_bytes());
