@@ -58,10 +58,8 @@ impl Outside for Pace {
     fn random(&self) -> [u8; 16] {
         let mut drawn = self.drawn.lock().unwrap_or_else(PoisonError::into_inner);
         *drawn += 1;
-        let hash = Sha256::digest(drawn.to_be_bytes());
-        let mut bytes = [0; 16];
-        bytes.copy_from_slice(&hash[..16]);
-        bytes
+        let hash: [u8; 32] = Sha256::digest(drawn.to_be_bytes()).into();
+        std::array::from_fn(|n| hash.get(n).copied().unwrap_or_default())
     }
 }
 
@@ -140,7 +138,7 @@ impl Player<'_> {
             }
             _ => {}
         }
-        if line.verb == "answers" { self.answers(line) } else { self.send(line) }
+        if line.verb == "answers" { self.answers(&line) } else { self.send(line) }
     }
 
     fn clock(&mut self, time: &str) -> Result<(), Refusal> {
@@ -174,7 +172,7 @@ impl Player<'_> {
 
     /// `answers B3 with=M2 mode=ac_low 0.0 0.1`: answers every pair of the check that was asked last in that box,
     /// with these figures in turn, one event each, until nothing is left to answer.
-    fn answers(&mut self, line: Line) -> Result<(), Refusal> {
+    fn answers(&mut self, line: &Line) -> Result<(), Refusal> {
         let Some((place, figures)) = line.words.split_first() else {
             return Err(Refusal::Input("which box, and which figures?".to_owned()));
         };
