@@ -5,7 +5,9 @@
 mod act;
 mod amend;
 mod draft;
+pub mod files;
 mod happen;
+mod kit;
 pub mod line;
 pub mod path;
 mod probe;
@@ -79,13 +81,14 @@ pub struct Notebook {
     signer: Signer,
     outside: Arc<dyn Outside>,
     sites: Mutex<BTreeMap<ThingId, OpenSite>>,
+    kit: Mutex<Option<OpenSite>>,
 }
 
 impl Notebook {
     /// Opens the notebook in `folder`, making it if there is none. `seed` is the shell's 32 secret bytes.
     pub fn open(folder: &Path, seed: [u8; 32], outside: Arc<dyn Outside>) -> Result<Self, Refusal> {
         let folder = Folder::open(folder)?;
-        Ok(Self { folder, signer: Signer::from_seed(seed), outside, sites: Mutex::default() })
+        Ok(Self { folder, signer: Signer::from_seed(seed), outside, sites: Mutex::default(), kit: Mutex::default() })
     }
 
     /// The key that this notebook's entries are signed with.
@@ -111,6 +114,8 @@ impl Notebook {
         let mut sites = self.lock();
         let then = match line.verb.as_str() {
             "go" => line.words.first().cloned().unwrap_or_default(),
+            "kit" => self.note_in_kit(&line, sent)?,
+            "take-in" | "give-out" => return self.exchange(&mut sites, &line, sent),
             "site" => {
                 let id = self.new_site(&mut sites, &line, sent)?;
                 Line::new("job").with("site", id).to_string()
@@ -178,10 +183,59 @@ impl Notebook {
 
     fn note(&self, sites: &mut BTreeMap<ThingId, OpenSite>, line: &Line, sent: &Sent) -> Result<String, Refusal> {
         let id = self.site_of(line)?;
+        let kit = self.kit_notes()?;
         let open = self.site(sites, id)?;
-        open.note(&self.signer, self.outside.as_ref(), line, sent)?;
+        open.note(&self.signer, self.outside.as_ref(), line, sent, &kit)?;
         let front = || Line::new("job").with("site", id).to_string();
         Ok(line.field("then").map_or_else(front, str::to_owned))
+    }
+
+    /// The notes of the person's kit; empty where there is none.
+    fn kit_notes(&self) -> Result<Notes, Refusal> {
+        if !self.folder.kit_path().exists() {
+            return Ok(Notes::default());
+        }
+        let mut kit = self.kit.lock().unwrap_or_else(PoisonError::into_inner);
+        let open = match kit.take() {
+            Some(open) => open,
+            None => OpenSite::open_kit(&self.folder, &self.signer, self.outside.as_ref())?,
+        };
+        let open = kit.insert(open);
+        open.catch_up()?;
+        Ok(open.notes.clone())
+    }
+
+    /// `kit "instrument name=M2 kind=meter"`: an event noted in the person's own kit.
+    fn note_in_kit(&self, line: &Line, sent: &Sent) -> Result<String, Refusal> {
+        let event = read_line(line.words.first().map_or("", String::as_str))?;
+        let mut kit = self.kit.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut open = match kit.take() {
+            Some(open) => open,
+            None => OpenSite::open_kit(&self.folder, &self.signer, self.outside.as_ref())?,
+        };
+        // The kit has one writer: what was drawn before is what is there now.
+        let sent = Sent { drawn: open.notes.revision(), ..sent.clone() };
+        let done = open.note(&self.signer, self.outside.as_ref(), &event, &sent, &Notes::default());
+        *kit = Some(open);
+        done.map(|()| line.field("then").unwrap_or_default().to_owned())
+    }
+
+    /// `take-in` with the path of a file of entries as input; `give-out` writes one.
+    fn exchange(&self, sites: &mut BTreeMap<ThingId, OpenSite>, line: &Line, sent: &Sent) -> Result<Screen, Refusal> {
+        let id = self.site_of(line)?;
+        let open = self.site(sites, id)?;
+        let then = line.field("then").map_or_else(|| Ok(Line::new("job").with("site", id)), read_line)?;
+        if line.verb == "give-out" {
+            let file = files::give_out(open, self.folder.path(), id)?;
+            return Ok(Screen { file: Some(file), ..self.show(sites, &then)? });
+        }
+        let path = sent.input.as_deref().filter(|path| !path.is_empty());
+        let path = path.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "file")])))?;
+        let taken = files::take_in(open, Path::new(path))?;
+        let mut screen = self.show(sites, &then)?;
+        let words = screen::Body::Sentence { text: files::taken_words(&taken) };
+        screen.rows.insert(0, screen::Row::new("taken in", words));
+        Ok(screen)
     }
 
     fn show(&self, sites: &mut BTreeMap<ThingId, OpenSite>, address: &Line) -> Result<Screen, Refusal> {

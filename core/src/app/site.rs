@@ -32,6 +32,23 @@ impl OpenSite {
         Ok(Self { site, notes: Notes::fold(read.noted), log, read_to: read.last, last: None })
     }
 
+    /// Opens the person's own kit, and begins it if there is none.
+    pub(crate) fn open_kit(folder: &Folder, signer: &Signer, outside: &dyn Outside) -> Result<Self, Refusal> {
+        let new = ThingId::new(outside.now().utc_ms, outside.random());
+        let mut log = folder.kit(new)?;
+        let site = log.about().id();
+        let read = log.notes(0)?;
+        let mut open = Self { site, notes: Notes::fold(read.noted), log, read_to: read.last, last: None };
+        if open.notes.revision() == 0 {
+            let empty = Notes::default();
+            let mut draft = Draft::new(&empty, outside);
+            draft.set(site, Layer::Site, Value::Is(Kind::Site), How::Seen);
+            draft.set(site, Layer::Site, Value::Present(true), How::Seen);
+            open.append(signer, outside, draft.into_facts())?;
+        }
+        Ok(open)
+    }
+
     /// Takes up what another program wrote into the same file since it was read.
     pub(crate) fn catch_up(&mut self) -> Result<(), Refusal> {
         let read = self.log.notes(self.read_to)?;
@@ -80,6 +97,7 @@ impl OpenSite {
         outside: &dyn Outside,
         line: &Line,
         sent: &Sent,
+        kit: &Notes,
     ) -> Result<(), Refusal> {
         self.catch_up()?;
         if sent.drawn != self.notes.revision() {
@@ -87,6 +105,10 @@ impl OpenSite {
                 Some((token, drawn)) if *token == sent.token && *drawn == sent.drawn => Ok(()),
                 _ => Err(refuse("refuse.changed_since", &[])),
             };
+        }
+        let borrowed = super::kit::borrow(line, &self.notes, kit, outside);
+        if !borrowed.is_empty() {
+            self.append(signer, outside, borrowed)?;
         }
         let visit = self.notes.visit_of(signer.author());
         let act = Act::new(line, &self.notes, Catalogue::shared(), outside, visit.as_ref())?;
