@@ -1,4 +1,5 @@
 //! Helpers of the border tests.
 
+pub mod book;
 pub mod every;
 pub mod hand;
