@@ -6,15 +6,21 @@ use std::collections::VecDeque;
 
 use super::network::{ElementId, Network, NodeId, State};
 
-/// Sets of joined nodes (union by size, path halving).
+/// Sets of joined nodes, the smaller joined to the larger.
 #[derive(Debug, Clone)]
-struct Sets {
+pub(super) struct Sets {
     parent: Vec<u32>,
     size: Vec<u32>,
 }
 
 impl Sets {
-    fn find(&self, node: u32) -> u32 {
+    /// Each node by itself.
+    pub(super) fn new(count: usize) -> Self {
+        Self { parent: (0..u32::try_from(count).unwrap_or(u32::MAX)).collect(), size: vec![1; count] }
+    }
+
+    /// The node that stands for a set.
+    pub(super) fn find(&self, node: u32) -> u32 {
         let mut at = node;
         while self.parent[at as usize] != at {
             at = self.parent[at as usize];
@@ -22,7 +28,8 @@ impl Sets {
         at
     }
 
-    fn join(&mut self, a: u32, b: u32) {
+    /// Makes two sets one.
+    pub(super) fn join(&mut self, a: u32, b: u32) {
         let (a, b) = (self.find(a), self.find(b));
         if a != b {
             let (small, large) = if self.size[a as usize] < self.size[b as usize] { (a, b) } else { (b, a) };
@@ -63,8 +70,7 @@ impl<'n> Connectivity<'n> {
     /// Joins what no contact changes. `without` names elements that are to be left out: a bond, a breaker, a bus.
     pub fn new(network: &'n Network, without: &[ElementId]) -> Self {
         let count = network.node_count();
-        let parent = network.nodes().map(|node| node.0).collect();
-        let mut sets = Sets { parent, size: vec![1; count] };
+        let mut sets = Sets::new(count);
         let mut at_node = vec![Vec::new(); count];
         for (n, element) in (0u32..).zip(network.elements()) {
             if without.contains(&ElementId(n)) {

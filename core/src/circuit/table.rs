@@ -124,8 +124,20 @@ assumptions! {
     ghost_low: "1",
     /// Upper end of a ghost as a part of the calculated value.
     ghost_high: "1",
-    /// A load point has power from this part of its rated volts on.
-    live_part: "1",
+    /// Metal raceway or armour that serves as ground, ohms per metre.
+    sheath: "ohm/m",
+    /// A load point has its power from this part of its rated volts on.
+    live_low: "1",
+    /// Above this part of its rated volts a load point gets too much.
+    live_high: "1",
+    /// Below this part of its rated volts a load point counts as off.
+    dead_part: "1",
+    /// Load that is tried at an unknown end, watts.
+    unknown_load: "W",
+    /// A guess at an unknown end that draws more would have tripped the breaker, amperes.
+    trip_current: "A",
+    /// From here on a ground that should be dead is called live, volts at low impedance.
+    energised: "V",
     /// 120/240 V, line to neutral, lowest.
     split_phase_low: "V",
     /// 120/240 V, line to neutral, highest.

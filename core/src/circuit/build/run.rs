@@ -1,0 +1,160 @@
+//! Runs: conductors with their resistance and capacitance, raceways and sheaths that conduct.
+
+use std::collections::BTreeMap;
+
+use crate::catalogue::RunForm;
+use crate::job::value::{Length, LengthUnit};
+use crate::job::{Conductor, Note, RunNote, Side, Spot, ThingId, Tip};
+
+use super::super::network::{NodeId, Value};
+use super::super::point::{Part, Point, Taken, Unknown, Why};
+use super::{Builder, CircuitError};
+
+const METRES_PER_FOOT: f64 = 0.3048;
+
+/// A conductor's nodes from the near to the far side, and whether it is an equipment ground.
+struct Strand {
+    nodes: Vec<NodeId>,
+    ground: bool,
+}
+
+impl Builder<'_> {
+    /// Makes every run.
+    pub(super) fn runs(&mut self) -> Result<(), CircuitError> {
+        let wiring = self.wiring;
+        wiring.runs.iter().try_for_each(|(id, note)| self.run(*id, note))
+    }
+
+    /// The conductors of a run by number: the catalogue's, overlaid by what is noted one by one. `None` for one of
+    /// which only its ends are noted, or that is noted twice.
+    pub(super) fn conductors_of(&self, run: ThingId) -> BTreeMap<u8, Option<Conductor>> {
+        let mut conductors = BTreeMap::new();
+        let Some(note) = self.wiring.runs.get(&run) else { return conductors };
+        if let Some(kind) = note.kind.get().and_then(|kind| self.catalogue.run(kind)) {
+            conductors.extend((0u8..).zip(kind.wires.iter().cloned().map(Some)));
+        }
+        for tip in self.wiring.tips.keys() {
+            if let Tip::Wire { run: of, wire, .. } = tip
+                && *of == run
+            {
+                conductors.entry(*wire).or_insert(None);
+            }
+        }
+        conductors.extend(note.wires.iter().map(|(n, wire)| (*n, wire.get().cloned())));
+        conductors
+    }
+
+    fn run(&mut self, id: ThingId, note: &RunNote) -> Result<(), CircuitError> {
+        let kind = note.kind.get().and_then(|kind| self.catalogue.run(kind));
+        let form = kind.map_or(RunForm::Cable, |kind| kind.form);
+        let inside = form == RunForm::Pigtail || note.is_inside();
+        let metres = self.metres(id, note, inside);
+        let conductors = self.conductors_of(id);
+        if conductors.is_empty() {
+            let why = if note.kind.is_twice() { Why::Twice } else { Why::KindNotKnown };
+            self.unknown(Unknown::Run(id), why, Vec::new());
+        }
+        if form == RunForm::Open {
+            self.circuit.open_runs.insert(id);
+        }
+        for side in Side::BOTH {
+            if let Some(panel) = note.side(side).in_box.get().copied().flatten()
+                && self.circuit.panels.contains_key(&panel)
+            {
+                self.circuit.panel_runs.insert(id, panel);
+            }
+        }
+        let sections = if inside || metres <= self.circuit.assumptions.section_length.value { 1 } else { 2 };
+        let mut strands = Vec::new();
+        for (wire, conductor) in &conductors {
+            let ground = conductor.as_ref().is_some_and(|conductor| conductor.ground);
+            if ground {
+                self.circuit.ground_wires.insert((id, *wire));
+            }
+            let ohms = self.ohms_per_metre(id, *wire, conductor.as_ref()) * metres;
+            strands.push(Strand { nodes: self.strand(id, *wire, ohms, sections)?, ground });
+        }
+        if !inside && form != RunForm::Open {
+            let per_foot = |pf: f64| pf * 1e-12 / METRES_PER_FOOT;
+            let a = &self.circuit.assumptions;
+            let between = kind.and_then(|kind| kind.pf_per_ft).map_or(a.wire_capacitance.value, per_foot);
+            let to_ground = kind.and_then(|kind| kind.ground_pf_per_ft).map_or(a.ground_capacitance.value, per_foot);
+            self.strays(id, &strands, between * metres, to_ground * metres)?;
+            let conducts = note.ground_path.get().copied().unwrap_or(kind.is_some_and(|kind| kind.sheath_ground));
+            if conducts {
+                self.sheath(id, note, metres)?;
+            }
+        }
+        Ok(())
+    }
+
+    fn metres(&mut self, id: ThingId, note: &RunNote, inside: bool) -> f64 {
+        let noted = note.length.get().map(|Length { value, unit, .. }| match unit {
+            LengthUnit::Feet => value.to_f64() * METRES_PER_FOOT,
+            LengthUnit::Metres => value.to_f64(),
+        });
+        // A centimetre is the least, a long farm feeder the most that is taken; else the note is a slip of the pen.
+        if let Some(metres) = noted.filter(|metres| (0.01..=5000.0).contains(metres)) {
+            return metres;
+        }
+        if inside {
+            return self.circuit.assumptions.pigtail_length.value;
+        }
+        self.circuit.taken.insert(Taken::Length(id));
+        self.circuit.assumptions.default_run_length.value
+    }
+
+    fn ohms_per_metre(&mut self, run: ThingId, wire: u8, conductor: Option<&Conductor>) -> f64 {
+        let celsius = self.circuit.assumptions.conductor_temperature.value;
+        if let Some(ohms) = conductor.and_then(|conductor| self.conductors.of(conductor, celsius)) {
+            return ohms;
+        }
+        self.circuit.taken.insert(Taken::Size { run, wire });
+        self.circuit.assumptions.default_size_ohm.value / 1000.0
+    }
+
+    fn strand(&mut self, run: ThingId, wire: u8, ohms: f64, sections: u8) -> Result<Vec<NodeId>, CircuitError> {
+        let end = |side| Point::tip(&Tip::Wire { run, wire, side });
+        let mut nodes = vec![self.node(end(Side::Near))];
+        if sections == 2 {
+            nodes.push(self.node(Point::Middle { run, wire }));
+        }
+        nodes.push(self.node(end(Side::Far)));
+        for (from, to) in nodes.iter().zip(nodes.iter().skip(1)) {
+            self.metal(*from, *to, ohms / f64::from(sections), Part::Conductor { run, wire })?;
+        }
+        Ok(nodes)
+    }
+
+    /// Half of the capacitance at each end, or a quarter there and half in the middle.
+    fn strays(&mut self, run: ThingId, strands: &[Strand], between: f64, to_ground: f64) -> Result<(), CircuitError> {
+        for (n, one) in strands.iter().enumerate() {
+            for other in strands.iter().skip(n + 1) {
+                let farads = if one.ground || other.ground { to_ground } else { between };
+                let places = one.nodes.len().min(other.nodes.len());
+                for (at, (a, b)) in one.nodes.iter().zip(&other.nodes).enumerate() {
+                    let part = match (places, at) {
+                        (3, 1) | (2, _) => 0.5,
+                        _ => 0.25,
+                    };
+                    self.join(*a, *b, Value::Capacitance { farads: farads * part }, Part::Stray(run))?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// A metal sheath or raceway joins the shells of its two boxes.
+    fn sheath(&mut self, id: ThingId, note: &RunNote, metres: f64) -> Result<(), CircuitError> {
+        let shell = |side: Side| -> Option<NodeId> {
+            let in_box: &Note<Option<ThingId>> = &note.side(side).in_box;
+            let place = in_box.get().copied().flatten()?;
+            let shell = Point::Spot(Spot::Shell(place));
+            let panel = self.circuit.panels.get(&place).map(|panel| panel.ground);
+            panel.or_else(|| self.circuit.nodes.get(&shell).copied())
+        };
+        let (Some(near), Some(far)) = (shell(Side::Near), shell(Side::Far)) else { return Ok(()) };
+        let ohms = self.circuit.assumptions.sheath.value * metres;
+        self.metal(near, far, ohms, Part::Sheath(id))
+    }
+}

@@ -1,0 +1,365 @@
+//! What a meter should read between two points: an interval, before it is taken.
+//!
+//! The interval covers what the source may be, the scatter of the instrument, both mappings of a handle whose mapping
+//! nobody knows, every position of a handle that matters and was not stated, and, where the map ends, what could be
+//! there: nothing, a load, a leg, neutral, ground. On a conductor that floats the reading is a ghost: a wide range,
+//! never above the live conductor's.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use num_complex::Complex64;
+
+use crate::job::value::System;
+use crate::job::{At, Bus, Handle, Mode, Pair, Spot, ThingId, Tip};
+
+use super::build::Circuit;
+use super::connect::Connectivity;
+use super::group::Islands;
+use super::network::{Network, NodeId, State, Value};
+use super::point::{Boundary, Part, Unknown};
+use super::solve::Solver;
+
+/// Most combinations of positions that one prediction covers.
+const MOST_STATES: usize = 64;
+
+/// Volts RMS from low to high.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Volts {
+    /// Lowest.
+    pub low: f64,
+    /// Highest.
+    pub high: f64,
+}
+
+/// What each leg of each source may be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SourceVolts {
+    legs: BTreeMap<(ThingId, Bus), Volts>,
+}
+
+/// What is asked.
+#[derive(Debug, Clone)]
+pub struct Ask<'a> {
+    /// Between which points.
+    pub pair: &'a Pair,
+    /// Positions of handles and breakers, as far as they are stated; breakers not named are on.
+    pub at: &'a [At],
+    /// The instrument's setting.
+    pub mode: Mode,
+    /// Its input in ohms, where it is noted.
+    pub burden_ohms: Option<f64>,
+}
+
+/// What should be read.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Prediction {
+    /// The interval in volts.
+    pub volts: Volts,
+    /// Volts with the source at its nominal value and every guess left out.
+    pub nominal: f64,
+    /// Impedance that the meter looks into, in ohms.
+    pub source_ohms: f64,
+    /// The reading is a ghost on a floating conductor.
+    pub ghost: bool,
+    /// Ends of the map that move the interval.
+    pub touched: BTreeSet<Boundary>,
+    /// Handles whose unknown mapping or unstated position is covered by the interval.
+    pub covered: BTreeSet<Handle>,
+    /// More positions would have to be covered than are worked out: the interval holds for the handles at rest.
+    pub partial: bool,
+}
+
+/// Why nothing is predicted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum NoPrediction {
+    /// Only AC volts are predicted.
+    Mode(Mode),
+    /// The point is not part of the circuit as it is noted.
+    NotInCircuit(Spot),
+    /// The circuit has no source.
+    NoSource,
+    /// The circuit has no state that agrees with itself.
+    Unsettled,
+}
+
+impl SourceVolts {
+    /// What the standards let each leg be.
+    pub fn of(circuit: &Circuit) -> Self {
+        let a = &circuit.assumptions;
+        let mut legs = BTreeMap::new();
+        for (id, panel) in circuit.panels.iter().filter(|(_, panel)| !panel.supplies.is_empty()) {
+            let (low, high) = match panel.system {
+                System::SplitPhase => (a.split_phase_low.value, a.split_phase_high.value),
+                System::Wye208 => (a.wye_low.value, a.wye_high.value),
+                System::Single230 => (a.single_low.value, a.single_high.value),
+            };
+            legs.extend(panel.legs.iter().map(|(bus, _)| ((*id, *bus), Volts { low, high })));
+        }
+        Self { legs }
+    }
+
+    /// What a leg may be.
+    pub fn leg(&self, panel: ThingId, bus: Bus) -> Option<Volts> {
+        self.legs.get(&(panel, bus)).copied()
+    }
+
+    /// Narrows a leg by a reading of this visit between points that this leg alone stands behind, firmly. The
+    /// instrument's own scatter is counted in every prediction; what is left here is that the source drifts a little.
+    /// Gives the leg that was narrowed.
+    pub fn narrow(&mut self, circuit: &Circuit, pair: &Pair, at: &[At], read_volts: f64) -> Option<(ThingId, Bus)> {
+        let (from, to) = (circuit.node(&pair.from)?, circuit.node(&pair.to)?);
+        let solver = Solver::new(&circuit.network);
+        let settled = circuit.settle(&solver, &circuit.state(at, circuit.rest()));
+        if settled.solution.thevenin_ohms(from, to).norm() > circuit.assumptions.low_impedance_meter.value / 10.0 {
+            return None;
+        }
+        let parts = contributions(circuit, &circuit.network, settled.solution.state(), (from, to), None);
+        let largest = parts.iter().max_by(|a, b| a.1.norm().total_cmp(&b.1.norm()))?;
+        let alone = parts.iter().all(|part| part.0 == largest.0 || part.1.norm() < 0.1 * largest.1.norm());
+        let nominal = circuit.network.fixed(largest.2).map_or(0.0, |volts| volts.norm());
+        let whole: Complex64 = parts.iter().map(|part| part.1).sum();
+        let leg = self.legs.get_mut(&largest.0)?;
+        let source = read_volts * nominal / whole.norm();
+        let drift = circuit.assumptions.meter_volts.value;
+        // A reading far from what a source can be says something about the wiring, not about the source.
+        let believable = source > leg.low * 0.8 && source < leg.high * 1.2;
+        if !alone || !believable || largest.1.norm() < 0.5 * nominal {
+            return None;
+        }
+        *leg = Volts { low: source - drift, high: source + drift };
+        Some(largest.0)
+    }
+
+    fn highest(&self) -> f64 {
+        self.legs.values().map(|leg| leg.high).fold(0.0, f64::max)
+    }
+}
+
+/// What each leg by itself, at its nominal voltage, puts between two nodes.
+fn contributions(
+    circuit: &Circuit,
+    network: &Network,
+    state: &State,
+    (from, to): (NodeId, NodeId),
+    burden_ohms: Option<f64>,
+) -> Vec<((ThingId, Bus), Complex64, NodeId)> {
+    let mut parts = Vec::new();
+    let fed = circuit.panels.iter().flat_map(|(id, panel)| {
+        panel.legs.iter().zip(&panel.supplies).map(|((bus, _), supply)| ((*id, *bus), *supply))
+    });
+    let all: Vec<_> = fed.collect();
+    for (leg, supply) in &all {
+        let mut alone = network.clone();
+        for (_, other) in all.iter().filter(|(_, other)| other != supply) {
+            // A node that is a source of this network takes any voltage, zero too.
+            drop(alone.set_source(*other, Complex64::ZERO));
+        }
+        let solver = Solver::new(&alone);
+        let solution = solver.at(state);
+        let volts = match burden_ohms {
+            Some(ohms) => solution.across_burdened(from, to, ohms),
+            None => solution.across(from, to),
+        };
+        parts.push((*leg, volts, *supply));
+    }
+    parts
+}
+
+/// What a meter should read.
+///
+/// # Errors
+/// See [`NoPrediction`].
+pub fn expect(circuit: &Circuit, sources: &SourceVolts, ask: &Ask<'_>) -> Result<Prediction, NoPrediction> {
+    let a = &circuit.assumptions;
+    let usual = match ask.mode {
+        Mode::AcHigh => a.high_impedance_meter.value,
+        Mode::AcLow => a.low_impedance_meter.value,
+        mode => return Err(NoPrediction::Mode(mode)),
+    };
+    if sources.legs.is_empty() {
+        return Err(NoPrediction::NoSource);
+    }
+    let burden_ohms = ask.burden_ohms.filter(|ohms| *ohms > 0.0).unwrap_or(usual);
+    let node = |spot: &Spot| circuit.node(spot).ok_or_else(|| NoPrediction::NotInCircuit(spot.clone()));
+    let nodes = (node(&ask.pair.from)?, node(&ask.pair.to)?);
+    let meter = Meter { circuit, sources, nodes, burden_ohms };
+    let (states, covered, partial) = meter.states(ask.at);
+    let mut plain: Option<Interval> = None;
+    for state in &states {
+        let interval = meter.interval(&circuit.network, state, false).ok_or(NoPrediction::Unsettled)?;
+        plain = Some(plain.map_or(interval, |before| before.hull(interval)));
+    }
+    let plain = plain.ok_or(NoPrediction::Unsettled)?;
+    let mut volts = plain.volts;
+    let mut touched = BTreeSet::new();
+    for (boundary, network) in meter.guesses(&states) {
+        for state in &states {
+            let Some(guess) = meter.interval(&network, state, true) else { continue };
+            let moved = guess.volts.low < plain.volts.low - a.meter_volts.value
+                || guess.volts.high > plain.volts.high + a.meter_volts.value;
+            if moved {
+                touched.insert(boundary.clone());
+                volts = volts.hull(guess.volts);
+            }
+        }
+    }
+    let Interval { nominal, source_ohms, ghost, .. } = plain;
+    Ok(Prediction { volts, nominal, source_ohms, ghost, touched, covered, partial })
+}
+
+impl Volts {
+    fn hull(self, other: Self) -> Self {
+        Self { low: self.low.min(other.low), high: self.high.max(other.high) }
+    }
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Interval {
+    volts: Volts,
+    nominal: f64,
+    source_ohms: f64,
+    ghost: bool,
+}
+
+impl Interval {
+    /// Both; the first one's nominal value stays.
+    fn hull(self, other: Self) -> Self {
+        Self { volts: self.volts.hull(other.volts), ghost: self.ghost || other.ghost, ..self }
+    }
+}
+
+struct Meter<'a> {
+    circuit: &'a Circuit,
+    sources: &'a SourceVolts,
+    nodes: (NodeId, NodeId),
+    burden_ohms: f64,
+}
+
+impl Meter<'_> {
+    /// Positions to cover, the stated ones first; the handles that are covered rather than known; whether they were
+    /// too many.
+    fn states(&self, at: &[At]) -> (Vec<State>, BTreeSet<Handle>, bool) {
+        let circuit = self.circuit;
+        let stated = circuit.state(at, circuit.rest());
+        let islands = Islands::of(circuit);
+        let here: BTreeSet<u32> =
+            [self.nodes.0, self.nodes.1].into_iter().filter_map(|node| islands.island(node)).collect();
+        let mut covered = BTreeSet::new();
+        let mut states = vec![stated];
+        for (handle, node) in circuit.handles.iter().filter(|(_, node)| !node.automatic) {
+            if circuit.islands_of_handle(&islands, handle).is_disjoint(&here) {
+                continue;
+            }
+            let is_stated = at.iter().any(|at| at.handle == *handle);
+            let count = u8::try_from(node.positions.len()).unwrap_or(0);
+            let others = |state: &State| -> Vec<u8> {
+                let now = state.position(node.switch);
+                match (is_stated, node.mapped) {
+                    (true, true) => Vec::new(),
+                    (true, false) => vec![count.saturating_sub(1).saturating_sub(now)],
+                    (false, _) => (0..count).filter(|position| *position != now).collect(),
+                }
+            };
+            let more: Vec<State> = states
+                .iter()
+                .flat_map(|state| others(state).into_iter().map(|p| state.clone().with(node.switch, p)))
+                .collect();
+            if !more.is_empty() {
+                covered.insert(handle.clone());
+                states.extend(more);
+            }
+            if states.len() > MOST_STATES {
+                states.truncate(1);
+                return (states, covered, true);
+            }
+        }
+        (states, covered, false)
+    }
+
+    /// What is read in one state of one network. `None` if it does not settle or, for a guess, if the breaker would
+    /// have tripped.
+    fn interval(&self, network: &Network, state: &State, guess: bool) -> Option<Interval> {
+        let a = &self.circuit.assumptions;
+        let solver = Solver::new(network);
+        let settled = self.circuit.settle(&solver, state);
+        if !settled.stable {
+            return None;
+        }
+        let solution = settled.solution;
+        let mut sources = self.circuit.elements_where(|part| matches!(part, Part::Source(_))).into_iter();
+        if guess && sources.any(|element| solution.amperes(element).norm() > a.trip_current.value) {
+            return None;
+        }
+        let source_ohms = solution.thevenin_ohms(self.nodes.0, self.nodes.1).norm();
+        let nominal = solution.across_burdened(self.nodes.0, self.nodes.1, self.burden_ohms).norm();
+        let parts = contributions(self.circuit, network, solution.state(), self.nodes, Some(self.burden_ohms));
+        let mut volts = self.corners(network, &parts);
+        let ghost = source_ohms > a.ghost_impedance.value;
+        if ghost {
+            // Never above the live conductor's; what the calculation itself gives above that stays.
+            let most = self.sources.highest().max(volts.high);
+            volts = Volts { low: volts.low * a.ghost_low.value, high: (volts.high * a.ghost_high.value).min(most) };
+        }
+        let (part, fixed) = (a.meter_part.value, a.meter_volts.value);
+        let low = (volts.low * (1.0 - part) - fixed).max(0.0);
+        let volts = Volts { low, high: volts.high * (1.0 + part) + fixed };
+        Some(Interval { volts, nominal, source_ohms, ghost })
+    }
+
+    /// Least and greatest voltage with each leg anywhere in its interval. The magnitude of a sum of phasors is convex
+    /// in each leg, so that the greatest is at a corner; the least is taken from the corners and the middle.
+    fn corners(&self, network: &Network, parts: &[((ThingId, Bus), Complex64, NodeId)]) -> Volts {
+        let mut sums = vec![Complex64::ZERO];
+        for (leg, volts, supply) in parts {
+            let nominal = network.fixed(*supply).map_or(1.0, |volts| volts.norm()).max(f64::MIN_POSITIVE);
+            let range = self.sources.leg(leg.0, leg.1).unwrap_or(Volts { low: nominal, high: nominal });
+            let factors = [range.low / nominal, range.high / nominal, f64::midpoint(range.low, range.high) / nominal];
+            sums = sums.iter().flat_map(|sum| factors.map(|factor| sum + volts * factor)).collect();
+        }
+        let sizes = || sums.iter().map(|sum| sum.norm());
+        Volts { low: sizes().fold(f64::INFINITY, f64::min), high: sizes().fold(0.0, f64::max) }
+    }
+
+    /// What could be at each end of the map that metal joins to the two points: tied to each bus, or a load to
+    /// another unknown end of the same side of its run.
+    fn guesses(&self, states: &[State]) -> Vec<(Boundary, Network)> {
+        let circuit = self.circuit;
+        let connectivity = Connectivity::new(&circuit.network, &[]);
+        let reached = |end: NodeId| {
+            let mut joined = states.iter().map(|state| connectivity.at(state));
+            joined.any(|joined| joined.joined(end, self.nodes.0) || joined.joined(end, self.nodes.1))
+        };
+        let mut guesses = Vec::new();
+        let ends: Vec<(&Boundary, NodeId)> =
+            circuit.boundaries.iter().flat_map(|(of, nodes)| nodes.iter().map(move |node| (of, *node))).collect();
+        let Some(panel) = circuit.panels.values().find(|panel| !panel.supplies.is_empty()) else { return guesses };
+        let buses: Vec<NodeId> = panel.legs.iter().map(|(_, leg)| *leg).chain([panel.neutral, panel.ground]).collect();
+        let a = &circuit.assumptions;
+        let tie = Value::Metal { ohms: a.splice_contact.value };
+        let nominal = panel.supplies.first().and_then(|s| circuit.network.fixed(*s)).map_or(0.0, |volts| volts.norm());
+        let load = Value::of_power(a.unknown_load.value, nominal, 1.0, circuit.network.hertz()).ok();
+        for (boundary, end) in ends.iter().filter(|(_, end)| reached(*end)) {
+            let ties = buses.iter().map(|bus| (*bus, Some(tie)));
+            let others = ends.iter().filter(|(other, node)| node != end && same_side(boundary, other));
+            for (to, value) in ties.chain(others.map(|(_, node)| (*node, load))) {
+                let mut network = circuit.network.clone();
+                // Two ends of one node need no guess.
+                if let Some(value) = value
+                    && network.connect(*end, to, value).is_ok()
+                {
+                    guesses.push(((*boundary).clone(), network));
+                }
+            }
+        }
+        guesses
+    }
+}
+
+/// Two unknown ends of the same side of one run.
+fn same_side(a: &Boundary, b: &Boundary) -> bool {
+    let side = |boundary: &Boundary| match &boundary.of {
+        Unknown::Tip(Tip::Wire { run, side, .. }) => Some((*run, *side)),
+        _ => None,
+    };
+    side(a).is_some() && side(a) == side(b)
+}
