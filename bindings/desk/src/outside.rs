@@ -50,7 +50,8 @@ fn fill(bytes: &mut [u8]) -> Result<(), String> {
 pub(crate) fn secret_name() -> Result<String, String> {
     let mut bytes = [0; 32];
     fill(&mut bytes)?;
-    Ok(bytes.iter().map(|byte| format!("{byte:02x}")).collect())
+    let digits = bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]);
+    Ok(digits.filter_map(|digit| char::from_digit(u32::from(digit), 16)).collect())
 }
 
 /// The 32 secret bytes of this notebook. They are made at first use, readable by the owner alone, and never replaced:

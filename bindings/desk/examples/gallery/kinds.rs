@@ -19,7 +19,7 @@ pub(crate) fn row(key: &str, body: Body) -> Row {
 
 fn told(mut row: Row, edge: Edge, spoken: &str) -> Row {
     row.edge = Some(edge);
-    row.spoken = spoken.to_owned();
+    spoken.clone_into(&mut row.spoken);
     row
 }
 

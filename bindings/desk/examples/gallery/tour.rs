@@ -3,9 +3,9 @@
 use std::sync::{Mutex, PoisonError};
 use std::time::Duration;
 
-use boxproof_core::app::Refusal;
+use boxproof_core::app::{Refusal, Sent};
 use boxproof_core::screen::{Body, FileOut, Screen};
-use boxproof_desk::page::{Screens, Sent};
+use boxproof_desk::page::Screens;
 
 use crate::kinds;
 

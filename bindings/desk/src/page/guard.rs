@@ -46,13 +46,12 @@ fn admit(desk: &Desk, method: &Method, headers: &HeaderMap, entering: bool) -> R
         return Err(StatusCode::MISDIRECTED_REQUEST);
     }
     let site = only(headers, &HeaderName::from_static("sec-fetch-site"));
-    match only(headers, &header::ORIGIN) {
-        Some(origin) if origin.strip_prefix("http://") == Some(host) => {}
-        Some(_) => return Err(StatusCode::FORBIDDEN),
-        None if headers.contains_key(header::ORIGIN) => return Err(StatusCode::FORBIDDEN),
-        None if method == Method::GET => {}
-        None if site == Some("same-origin") => {}
-        None => return Err(StatusCode::FORBIDDEN),
+    let ours = match only(headers, &header::ORIGIN) {
+        Some(origin) => origin.strip_prefix("http://") == Some(host),
+        None => !headers.contains_key(header::ORIGIN) && (method == Method::GET || site == Some("same-origin")),
+    };
+    if !ours {
+        return Err(StatusCode::FORBIDDEN);
     }
     if entering {
         return Ok(());

@@ -18,24 +18,12 @@ use std::io::Write as _;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use boxproof_core::app::Refusal;
+use boxproof_core::app::{Notebook, Refusal, Sent};
 use boxproof_core::screen::{FileOut, Screen};
 use boxproof_core::words::say;
 use tokio::net::TcpListener;
 
 use crate::outside;
-
-/// What a page sends: the token of what was pressed, what was typed with it, and the revision that the person saw.
-#[derive(Debug, Clone, PartialEq, Eq, serde::Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct Sent {
-    /// Token of what was pressed.
-    pub token: String,
-    /// Typed text or a file's path.
-    pub input: Option<String>,
-    /// Revision of the screen that the person saw.
-    pub drawn: u64,
-}
 
 /// Whatever has screens: the notebook, or the gallery of rows that the tests of the page look at.
 pub trait Screens: Send + Sync {
@@ -45,12 +33,22 @@ pub trait Screens: Send + Sync {
     fn send(&self, sent: &Sent) -> Result<Screen, Refusal>;
 }
 
+impl Screens for Notebook {
+    fn screen(&self, address: &str) -> Result<Screen, Refusal> {
+        Self::screen(self, address)
+    }
+
+    fn send(&self, sent: &Sent) -> Result<Screen, Refusal> {
+        Self::send(self, sent)
+    }
+}
+
 /// How the page is served.
 #[derive(Debug, Clone)]
 pub struct Options {
     /// The port on 127.0.0.1; 0 takes a free one.
     pub port: u16,
-    /// Address of the first screen.
+    /// Address of the first screen; empty: the list of sites.
     pub first: String,
     /// How long a request may stand half-sent before its connection is closed.
     pub patience: Duration,

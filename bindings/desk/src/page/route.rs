@@ -1,5 +1,6 @@
 //! What is answered. Calls of the core may take a while, so they run beside the loop that serves the connections.
 
+use std::fmt::Write as _;
 use std::io::Write as _;
 use std::pin::Pin;
 use std::sync::Arc;
@@ -10,7 +11,7 @@ use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{Router, middleware};
-use boxproof_core::app::Refusal;
+use boxproof_core::app::{Refusal, Sent};
 use boxproof_core::screen::Screen;
 use boxproof_core::words::say;
 use hyper::body::{Body as _, Bytes};
@@ -19,7 +20,7 @@ use serde::Deserialize;
 use tokio::sync::mpsc;
 
 use super::guard::{self, cookie_name};
-use super::{Desk, Sent, Server, look, row, shell};
+use super::{Desk, Server, look, row, shell};
 
 /// Largest event: a token and what somebody typed.
 const LARGEST_EVENT: usize = 256 * 1024;
@@ -94,6 +95,15 @@ async fn show(State(desk): Here, Query(At { at }): Query<At>) -> Response {
     }
 }
 
+/// What a page sends: the token of what was pressed, what was typed with it, and the revision that the person saw.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Event {
+    token: String,
+    input: Option<String>,
+    drawn: u64,
+}
+
 async fn send(State(desk): Here, headers: HeaderMap, body: Body) -> Response {
     let json = headers.get(header::CONTENT_TYPE).is_some_and(|media| media.as_bytes().starts_with(b"application/json"));
     if !json {
@@ -105,10 +115,10 @@ async fn send(State(desk): Here, headers: HeaderMap, body: Body) -> Response {
         Ok(Err(_)) => return (StatusCode::PAYLOAD_TOO_LARGE, refused(&say("page.sent", &[]))).into_response(),
         Err(_) => return late(),
     };
-    let Ok(sent) = serde_json::from_slice::<Sent>(&bytes) else {
+    let Ok(Event { token, input, drawn }) = serde_json::from_slice::<Event>(&bytes) else {
         return (StatusCode::BAD_REQUEST, refused(&say("page.sent", &[]))).into_response();
     };
-    sent_on(&desk, sent).await
+    sent_on(&desk, Sent { token, input, drawn }).await
 }
 
 async fn sent_on(desk: &Arc<Desk>, sent: Sent) -> Response {
@@ -213,7 +223,8 @@ fn escaped(name: &str) -> String {
         if byte.is_ascii_alphanumeric() || matches!(byte, b'.' | b'-' | b'_') {
             out.push(char::from(byte));
         } else {
-            out.push_str(&format!("%{byte:02X}"));
+            // Writing to a String cannot fail.
+            let _ = write!(out, "%{byte:02X}");
         }
     }
     out

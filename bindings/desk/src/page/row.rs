@@ -47,7 +47,7 @@ fn handing_out(screen: &Screen, frame: &Frame) -> Markup {
         @if let (Some(file), Some(at)) = (&screen.file, &frame.file) {
             section {
                 a.r.press.fetch href=(at) download=(file.name) data-f="file/0" {
-                    span.shown { (middle(&file.name, &say("page.file", &[]), html! {})) }
+                    span.shown { (middle(&file.name, &say("page.file", &[]), &html! {})) }
                     (leads_on())
                 }
             }
@@ -96,6 +96,11 @@ pub(super) fn one(row: &Row) -> Markup {
     }
 }
 
+/// An element's id: keys may hold spaces, ids may not.
+fn id(kind: &str, key: &str) -> String {
+    format!("{kind}-{}", key.replace(char::is_whitespace, "-"))
+}
+
 /// The words of a class attribute that every row shares.
 fn classes(row: &Row, kind: &str) -> String {
     let mut out = kind.to_owned();
@@ -115,12 +120,12 @@ fn framed(row: &Row, kind: &str, inside: &Markup) -> Markup {
     let label = (!row.spoken.is_empty()).then_some(row.spoken.as_str());
     html! {
         @if let Some(go) = &row.go {
-            button class={ "press " (class) } type="button" id={ "row-" (row.key) } data-t=(go) data-f={ (row.key) "/go" }
+            button class={ "press " (class) } type="button" id=(id("row", &row.key)) data-t=(go) data-f={ (row.key) "/go" }
                 aria-label=[label] aria-current=[row.now.then_some("step")] {
                 (edge(row.edge)) span.shown { (inside) } (leads_on())
             }
         } @else {
-            div class=(class) id={ "row-" (row.key) } aria-current=[row.now.then_some("step")] {
+            div class=(class) id=(id("row", &row.key)) aria-current=[row.now.then_some("step")] {
                 (edge(row.edge))
                 @if let Some(label) = label { span.unseen { (label) } span.shown aria-hidden="true" { (inside) } }
                 @else { span.shown { (state_word(row.edge)) (inside) } }
@@ -133,7 +138,7 @@ fn framed(row: &Row, kind: &str, inside: &Markup) -> Markup {
 fn holding(row: &Row, kind: &str, first: &Markup, rest: &Markup) -> Markup {
     let label = (!row.spoken.is_empty()).then_some(row.spoken.as_str());
     html! {
-        div class=(classes(row, kind)) id={ "row-" (row.key) } role="group" aria-label=[label]
+        div class=(classes(row, kind)) id=(id("row", &row.key)) role="group" aria-label=[label]
             aria-current=[row.now.then_some("step")] {
             (edge(row.edge))
             @if let Some(go) = &row.go {
@@ -156,7 +161,7 @@ fn leads_on() -> Markup {
     html! { i.go aria-hidden="true" {} }
 }
 
-fn middle(title: &str, second: &str, below: Markup) -> Markup {
+fn middle(title: &str, second: &str, below: &Markup) -> Markup {
     html! {
         span.m {
             @if !title.is_empty() { span.t { (title) } }
@@ -168,7 +173,7 @@ fn middle(title: &str, second: &str, below: Markup) -> Markup {
 
 fn headline(row: &Row, text: &str, right: &[String]) -> Markup {
     html! {
-        div class=(classes(row, if right.len() > 1 { "head trials" } else { "head" })) id={ "row-" (row.key) } {
+        div class=(classes(row, if right.len() > 1 { "head trials" } else { "head" })) id=(id("row", &row.key)) {
             (edge(row.edge))
             h2 { (text) }
             @for words in right { span { (words) } }
@@ -204,7 +209,7 @@ fn item(row: &Row, tag: Option<&str>, (title, second, value): (&str, &str, &str)
     };
     let inside = html! {
         @if let Some(tag) = tag { span class=(tape) { (tag) } }
-        (middle(title, second, html! {}))
+        (middle(title, second, &html! {}))
         @if !value.is_empty() { span.v { (value) } }
         @if let (true, Some(edge)) = (marked, row.edge) { (mark(edge)) }
     };
@@ -212,7 +217,7 @@ fn item(row: &Row, tag: Option<&str>, (title, second, value): (&str, &str, &str)
 }
 
 fn blank(row: &Row, (label, value, unit): (&str, &str, &str), numeric: bool, enter: &str) -> Markup {
-    let id = format!("in-{}", row.key);
+    let id = id("in", &row.key);
     let mode = if numeric { "decimal" } else { "text" };
     let words = html! { label.l for=(id) { (label) } };
     let rest = html! {
@@ -276,7 +281,7 @@ fn figure(row: &Row, words: (&str, &str), read: (&str, &str, &str), share: Optio
     let (value, unit, computed) = read;
     let below = html! { @if let Some(share) = share { (bar(share)) } };
     let inside = html! {
-        (middle(words.0, words.1, below))
+        (middle(words.0, words.1, &below))
         span.v.big[row.now] {
             @if value.is_empty() { span.gap aria-hidden="true" {} } @else { (value) }
             @if !unit.is_empty() { "\u{a0}" (unit) }
@@ -310,12 +315,12 @@ fn trial(row: &Row, handles: &[HandleAt], words: (&str, &str, &str), answers: &[
 
 fn strand_row(row: &Row, title: &str, second: &str, strands: &[Strand]) -> Markup {
     let below = html! { span.chips { @for strand in strands { (chip(strand)) } } };
-    framed(row, "r", &middle(title, second, below))
+    framed(row, "r", &middle(title, second, &below))
 }
 
 fn drawing(row: &Row, drawn: &Markup, places: &[boxproof_core::screen::Touch]) -> Markup {
     html! {
-        div class=(classes(row, "pic")) id={ "row-" (row.key) } role="group" aria-label=(row.spoken) {
+        div class=(classes(row, "pic")) id=(id("row", &row.key)) role="group" aria-label=(row.spoken) {
             (edge(row.edge))
             div.pan { (drawn) }
             // A picture wider than the screen has buttons at its ends: nothing needs a swipe.
@@ -346,7 +351,7 @@ fn drawing(row: &Row, drawn: &Markup, places: &[boxproof_core::screen::Touch]) -
 
 fn grid(row: &Row, columns: &[String], cells: &[Vec<String>]) -> Markup {
     html! {
-        div class=(classes(row, "grid")) id={ "row-" (row.key) } tabindex="0" role="group" aria-label=(row.spoken) {
+        div class=(classes(row, "grid")) id=(id("row", &row.key)) tabindex="0" role="group" aria-label=(row.spoken) {
             (edge(row.edge))
             table {
                 @if columns.iter().any(|words| !words.is_empty()) {
@@ -367,7 +372,7 @@ fn grid(row: &Row, columns: &[String], cells: &[Vec<String>]) -> Markup {
 fn step(row: &Row, number: u32, (title, second, value): (&str, &str, &str), done: bool) -> Markup {
     let inside = html! {
         span.n { (number) }
-        (middle(title, second, html! {}))
+        (middle(title, second, &html! {}))
         @if !value.is_empty() { span.v { (value) } }
     };
     framed(row, if done { "step done" } else { "step" }, &inside)

@@ -6,6 +6,8 @@
 //! if it has a state. Words without a state are plain. A shape with a role that the tokens do not know is drawn as
 //! paper with an ink outline, so that nothing vanishes.
 
+use std::fmt::Write as _;
+
 use boxproof_core::screen::{Anchor, Edge, Form, HandleAt, Shape, Strand, Touch};
 use boxproof_core::words::say;
 use maud::{Markup, html};
@@ -208,12 +210,13 @@ fn html_path(d: &str) -> Outline {
 fn element(form: &Outline, class: &str, width: &str, dash: &str) -> Markup {
     html! {
         @match form {
-            Outline::Rect(x, y, w, h, r) => {
-                rect class=(class) x=(tenths(*x)) y=(tenths(*y)) width=(tenths(*w)) height=(tenths(*h)) rx=(tenths(*r))
+            Outline::Rect(x, y, wide, high, round) => {
+                rect class=(class) x=(tenths(*x)) y=(tenths(*y)) width=(tenths(*wide)) height=(tenths(*high))
+                    rx=(tenths(*round))
                     stroke-width=(width) stroke-dasharray=(dash) stroke-linecap="round" {}
             }
-            Outline::Circle(x, y, r) => {
-                circle class=(class) cx=(tenths(*x)) cy=(tenths(*y)) r=(tenths(*r)) stroke-width=(width)
+            Outline::Circle(x, y, radius) => {
+                circle class=(class) cx=(tenths(*x)) cy=(tenths(*y)) r=(tenths(*radius)) stroke-width=(width)
                     stroke-dasharray=(dash) stroke-linecap="round" {}
             }
             Outline::Path(d) => {
@@ -297,17 +300,21 @@ fn toothed(x: f64, y: f64, width: f64, height: f64) -> String {
     let tooth = width / 8.0;
     for n in 1..=8 {
         let depth = if n % 2 == 1 { 6.0 } else { 0.0 };
-        d.push_str(&format!("L{} {}", tenths(x + width - tooth * f64::from(n)), tenths(foot + depth)));
+        put(&mut d, "L", x + width - tooth * f64::from(n), foot + depth);
     }
     d.push('z');
     d
 }
 
+fn put(d: &mut String, pen: &str, x: f64, y: f64) {
+    // Writing to a String cannot fail.
+    let _ = write!(d, "{pen}{} {}", tenths(x), tenths(y));
+}
+
 fn polyline(points: &[(f64, f64)]) -> String {
     let mut d = String::with_capacity(points.len() * 12);
     for (n, (x, y)) in points.iter().enumerate() {
-        d.push(if n == 0 { 'M' } else { 'L' });
-        d.push_str(&format!("{} {}", tenths(*x), tenths(*y)));
+        put(&mut d, if n == 0 { "M" } else { "L" }, *x, *y);
     }
     d
 }

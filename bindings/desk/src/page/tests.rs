@@ -1,16 +1,17 @@
 //! The server over real sockets: who is let in, what is too large, what takes too long, and how it ends.
 
+use std::fmt::Write as _;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use boxproof_core::app::Refusal;
+use boxproof_core::app::{Refusal, Sent};
 use boxproof_core::screen::{FileOut, Screen};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::TcpStream;
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 
-use super::{Options, Screens, Sent, Server};
+use super::{Options, Screens, Server};
 
 /// Shows one screen and remembers what was sent, with the content of handed-in files.
 #[derive(Default)]
@@ -73,10 +74,10 @@ impl Running {
     async fn ask(&self, method: &str, path: &str, headers: &[(&str, &str)], body: &[u8]) -> String {
         let mut head = format!("{method} {path} HTTP/1.1\r\nConnection: close\r\nContent-Length: {}\r\n", body.len());
         if !headers.iter().any(|(name, _)| *name == "Host") {
-            head.push_str(&format!("Host: 127.0.0.1:{}\r\n", self.port));
+            write!(head, "Host: 127.0.0.1:{}\r\n", self.port).unwrap();
         }
         for (name, value) in headers {
-            head.push_str(&format!("{name}: {value}\r\n"));
+            write!(head, "{name}: {value}\r\n").unwrap();
         }
         head.push_str("\r\n");
         self.raw(&[head.as_bytes(), body].concat()).await

@@ -27,15 +27,13 @@ pub(super) async fn accept(listener: TcpListener, router: Router, patience: Dura
     loop {
         let Ok(place) = Arc::clone(&room).acquire_owned().await else { break };
         let stream = tokio::select! {
-            taken = listener.accept() => match taken {
-                Ok((stream, _)) => stream,
-                Err(_) => {
-                    // Out of file handles, or a peer that left at once: wait a moment, then go on.
-                    tokio::time::sleep(Duration::from_millis(50)).await;
-                    continue;
-                }
-            },
+            taken = listener.accept() => taken,
             () = &mut stop => break,
+        };
+        let Ok((stream, _)) = stream else {
+            // Out of file handles, or a peer that left at once: wait a moment, then go on.
+            tokio::time::sleep(Duration::from_millis(50)).await;
+            continue;
         };
         let (router, ended) = (router.clone(), ended.clone());
         tokio::spawn(async move {
