@@ -1,7 +1,8 @@
 //! Readings, switch trials and the questions of a check: noted with what was worked out when they were shown.
 
 use crate::job::happening::{Asked, Question};
-use crate::job::{Happening, Kind, Notes, Pair, Purpose, Reading, Subject, ThingId};
+use crate::job::{Happening, Kind, Layer, Notes, Pair, Purpose, Reading, Subject, ThingId, Wiring};
+use crate::predict::Predictor;
 
 use super::Refusal;
 use super::act::{Act, refuse};
@@ -40,7 +41,12 @@ pub(crate) fn last_asked(notes: &Notes, at: ThingId) -> Option<Open> {
 impl Act<'_> {
     /// Notes a reading.
     pub(crate) fn read(&mut self, input: Option<&str>) -> Result<(), Refusal> {
-        let (at, reading) = self.reading(input)?;
+        let (at, mut reading) = self.reading(input)?;
+        if matches!(reading.purpose, Purpose::Reference | Purpose::Live | Purpose::Search) {
+            let with = (Some(reading.instrument), reading.mode);
+            let predictor = self.predictor(reading.purpose == Purpose::Reference);
+            reading.shown = predictor.and_then(|p| p.reading(self.names.notes, &reading.pair, &reading.at, with));
+        }
         self.draft.add(at, Happening::Read(reading));
         Ok(())
     }
@@ -66,9 +72,21 @@ impl Act<'_> {
         Ok(())
     }
 
+    /// What is worked out for the job's wiring: as found before anything was done, as left after.
+    fn predictor(&self, found: bool) -> Option<Predictor> {
+        let layer = match self.job {
+            Some(job) if found => Layer::Found(job),
+            Some(job) => Layer::Left(job),
+            None => Layer::Site,
+        };
+        let wiring = Wiring::of(self.names.notes, layer);
+        Predictor::new(self.names.notes, &wiring, self.names.catalogue, self.visit.as_ref())
+    }
+
     /// Notes a switch trial.
     pub(crate) fn tried(&mut self) -> Result<(), Refusal> {
-        let trial = self.trial()?;
+        let mut trial = self.trial()?;
+        trial.shown = self.predictor(false).and_then(|predictor| predictor.trial(&trial.load, &trial.at));
         self.draft.add(trial.load.device, Happening::Tried(trial));
         Ok(())
     }

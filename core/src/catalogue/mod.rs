@@ -21,7 +21,7 @@ pub use device::{DeviceGroup, DevicePoint, DeviceType, Load, Metalwork, PointFor
 pub use fault::CatalogueFault;
 pub use goods::{BoxType, ConnectorForm, ConnectorType, RunForm, RunType};
 pub use size::{area_thousandth_mm2, larger, largest, sizes};
-pub use wires::{colour_name, conductors, size_name};
+pub use wires::{bus_name, colour_name, conductors, size_name};
 
 use list::List;
 

@@ -70,3 +70,16 @@ pub fn colour_name(colour: Colour) -> String {
     };
     say(&format!("colour.{key}"), &[])
 }
+
+/// A bus or bar in words.
+pub fn bus_name(bus: crate::job::Bus) -> String {
+    use crate::job::Bus;
+    let key = match bus {
+        Bus::A => "bus.a",
+        Bus::B => "bus.b",
+        Bus::C => "bus.c",
+        Bus::Neutral => "bus.neutral",
+        Bus::Ground => "bus.ground",
+    };
+    crate::words::say(key, &[])
+}

@@ -1,0 +1,131 @@
+//! Hazards, ends of the map and paths, in words.
+
+use crate::circuit::{Boundary, Hazard, HazardKind, NotCovered, Part, Point, Step, Unknown, Why};
+use crate::name::Called;
+use crate::words::{count, say};
+
+use super::HazardWords;
+
+/// What is wrong, where and by which path. `place` and the path name terminals and splices, because the person must
+/// find it with a screwdriver.
+pub fn hazard_words(called: &Called<'_>, hazard: &Hazard) -> HazardWords {
+    let title = title(called, &hazard.kind);
+    let mut parts = Vec::new();
+    if let Some(place) = hazard.place {
+        parts.push(say("tell.hazard.place", &[("box", &called.r#box(place))]));
+    }
+    if hazard.always {
+        parts.push(say("tell.hazard.always", &[]));
+    } else if !hazard.at.is_empty() {
+        parts.push(say("tell.hazard.at", &[("positions", &called.positions(&hazard.at))]));
+    }
+    let path = path_words(called, &hazard.path);
+    if !path.is_empty() {
+        parts.push(say("tell.hazard.path", &[("path", &path)]));
+    }
+    HazardWords { title, text: parts.join(" ") }
+}
+
+fn title(called: &Called<'_>, kind: &HazardKind) -> String {
+    match kind {
+        HazardKind::Short { leg, other } => {
+            let (leg, other) = (crate::catalogue::bus_name(*leg), crate::catalogue::bus_name(*other));
+            say("tell.hazard.short", &[("leg", &leg), ("other", &other)])
+        }
+        HazardKind::SourcesMeet { one, other } => {
+            say("tell.hazard.meet", &[("one", &called.device(*one)), ("other", &called.device(*other))])
+        }
+        HazardKind::EnergisedGround(spot) => say("tell.hazard.energised", &[("spot", &called.spot_in_box(spot))]),
+        HazardKind::BrokenGround(spot) => say("tell.hazard.broken_ground", &[("spot", &called.spot_in_box(spot))]),
+        HazardKind::NeutralGrounded(spot) => {
+            say("tell.hazard.neutral_grounded", &[("spot", &called.spot_in_box(spot))])
+        }
+        HazardKind::SwitchedNeutral { load, handle } => {
+            say("tell.hazard.switched_neutral", &[("handle", &called.handle(handle)), ("load", &called.load(load))])
+        }
+        HazardKind::ReversedPolarity(load) => say("tell.hazard.reversed", &[("load", &called.load(load))]),
+        HazardKind::BorrowedNeutral { hot, neutral } => {
+            say("tell.hazard.borrowed", &[("hot", &called.device(*hot)), ("neutral", &called.device(*neutral))])
+        }
+        HazardKind::SharedNeutralOverload { tip, leg } => {
+            say("tell.hazard.overload", &[("tip", &called.tip_in_box(tip)), ("leg", &crate::catalogue::bus_name(*leg))])
+        }
+        HazardKind::LoadsInSeries(loads) => {
+            let loads: Vec<String> = loads.iter().map(|load| called.load(load)).collect();
+            say("tell.hazard.series", &[("loads", &loads.join(", "))])
+        }
+        HazardKind::LiveLoose(tip) => say("tell.hazard.live_loose", &[("tip", &called.tip_in_box(tip))]),
+        HazardKind::Loose(tip) => say("tell.hazard.loose", &[("tip", &called.tip_in_box(tip))]),
+        HazardKind::ConductorsApart { load, runs } => {
+            let runs: Vec<String> = runs.iter().map(|run| called.run(*run)).collect();
+            say("tell.hazard.apart", &[("load", &called.load(load)), ("runs", &runs.join("; "))])
+        }
+    }
+}
+
+/// What is not known at an end of the map, and why.
+pub fn boundary_words(called: &Called<'_>, boundary: &Boundary) -> String {
+    let what = match &boundary.of {
+        Unknown::Tip(tip) => called.tip_in_box(tip),
+        Unknown::Device(id) | Unknown::Plug(id) => called.device_in_box(*id),
+        Unknown::Run(id) => called.run(*id),
+        Unknown::Link { device, link } => say(
+            "tell.boundary.link",
+            &[("device", &called.device_in_box(*device)), ("link", &crate::catalogue::link_name(link))],
+        ),
+        Unknown::Source => say("tell.boundary.source", &[]),
+    };
+    let why = match boundary.why {
+        Why::NotSaid => say("tell.why.not_said", &[]),
+        Why::Twice => say("tell.why.twice", &[]),
+        Why::SomewhereOn(device) => say("tell.why.somewhere_on", &[("device", &called.device(device))]),
+        Why::NotThere => say("tell.why.not_there", &[]),
+        Why::KindNotKnown => say("tell.why.kind", &[]),
+    };
+    say("tell.boundary", &[("what", &what), ("why", &why)])
+}
+
+/// What a switch table does not cover.
+pub fn not_covered_words(called: &Called<'_>, what: &NotCovered) -> String {
+    match what {
+        NotCovered::Boundary(boundary) => boundary_words(called, boundary),
+        NotCovered::TooMany { handles, combinations, loads } => {
+            let loads: Vec<String> = loads.iter().map(|load| called.load(load)).collect();
+            let combinations = combinations.to_string();
+            count(
+                "tell.too_many",
+                handles.len(),
+                &[("combinations", combinations.as_str()), ("loads", loads.join(", ").as_str())],
+            )
+        }
+    }
+}
+
+/// A path from point to point, each once, with what lies between where the points do not say it.
+pub fn path_words(called: &Called<'_>, path: &[Step]) -> String {
+    let mut points: Vec<String> = Vec::new();
+    let mut push = |point: &Point| {
+        let words = match point {
+            Point::Spot(spot) => called.spot_in_box(spot),
+            // The middle of a conductor is between two ends that are named.
+            Point::Middle { .. } => return,
+            Point::Supply { panel, bus } => {
+                say("tell.path.supply", &[("box", &called.r#box(*panel)), ("bus", &crate::catalogue::bus_name(*bus))])
+            }
+            Point::Earth => say("tell.path.earth", &[]),
+        };
+        if points.last() != Some(&words) {
+            points.push(words);
+        }
+    };
+    if let Some(first) = path.first() {
+        push(&first.from);
+    }
+    for step in path {
+        if matches!(step.part, Part::Stab(_) | Part::Source(_)) {
+            continue;
+        }
+        push(&step.to);
+    }
+    points.join(" → ")
+}
