@@ -93,8 +93,14 @@ impl<'a> Called<'a> {
         }
     }
 
-    /// An end with its box: "B3 A black".
+    /// An end with its box: "B3 A black"; one whose box is not known by its other side: "B2 B black, far end".
     pub fn tip_in_box(&self, tip: &Tip) -> String {
+        if let (None, Tip::Wire { run, wire, side }) = (self.wiring.box_of(tip), tip) {
+            let other = Tip::Wire { run: *run, wire: *wire, side: side.other() };
+            if self.wiring.box_of(&other).is_some() {
+                return say("name.far_end", &[("name", &self.tip_in_box(&other))]);
+            }
+        }
         self.with_box(self.wiring.box_of(tip), &self.tip_with_label(tip))
     }
 

@@ -101,7 +101,7 @@ impl Predictor {
 }
 
 /// Whether a load point has power in the rows that fit some positions, with some handles the other way round than
-/// the catalogue lists them; `None` if the rows differ or something unknown could change them.
+/// the catalogue lists them; `None` if the rows differ. As far as the map goes: what a screen says beside it.
 fn power(group: &TableGroup, load: &LoadPoint, at: &[At], is_turned: &dyn Fn(&At) -> bool) -> Option<bool> {
     let place = group.loads.iter().position(|other| other == load)?;
     let mut answer = None;
@@ -125,7 +125,7 @@ fn power(group: &TableGroup, load: &LoadPoint, at: &[At], is_turned: &dyn Fn(&At
             Power::Off => false,
             Power::Weak | Power::Over | Power::Unsettled => return None,
         };
-        if !gets.seen || answer.is_some_and(|before| before != on) {
+        if answer.is_some_and(|before| before != on) {
             return None;
         }
         answer = Some(on);
