@@ -19,6 +19,7 @@ use crate::job::happening::Trial;
 use crate::job::{
     At, FactRef, Figure, Happening, LoadPoint, Mode, Pair, Promised, Purpose, Reading, Spot, Stamp, ThingId,
 };
+use crate::tell::within;
 
 /// A reading that is called for, with the last one that was taken.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -103,15 +104,7 @@ impl LiveCheck {
 
 /// A reading lies within the prediction that was shown beside it.
 pub(crate) fn reading_agrees(reading: &Reading) -> Option<bool> {
-    let shown = reading.shown.as_ref()?;
-    match &reading.figure {
-        Figure::Number(value) => {
-            let value = value.to_f64();
-            Some(shown.low.to_f64() <= value && value <= shown.high.to_f64())
-        }
-        Figure::OverRange if reading.mode != Mode::Ohms => Some(false),
-        Figure::OverRange | Figure::NoDigits(_) => None,
-    }
+    within(&reading.figure, reading.shown.as_ref()?)
 }
 
 /// What the wiring calls for once some boxes were worked in: outlets and lamps in them, everything that was

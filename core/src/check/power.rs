@@ -14,13 +14,13 @@ use crate::job::{Bus, FactRef, Figure, Happening, Mode, Place, Purpose, Spot, Su
 /// What a person ticks off of the list in so many words; noted of the job as [`Happening::Readied`].
 pub mod readied {
     /// Everybody concerned knows that power comes back.
-    pub const TOLD: &str = "told";
+    pub const TOLD: &str = "people_told";
     /// Loads and electronics are off or unplugged.
     pub const LOADS_OFF: &str = "loads_off";
     /// Boxes without a cover are guarded.
-    pub const COVERS_GUARDED: &str = "covers_guarded";
+    pub const COVERS_GUARDED: &str = "guarded";
     /// Ends of which nobody noted where they are were looked at and are capped.
-    pub const ENDS_CAPPED: &str = "ends_capped";
+    pub const ENDS_CAPPED: &str = "capped";
 }
 
 /// Between what a resistance or a voltage is read.

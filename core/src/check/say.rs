@@ -1,15 +1,13 @@
-//! Spots, pairs, positions and states in words.
+//! Questions, holds and states in words. Spots and pairs are called as everywhere, see `name`.
 
 use super::Checks;
 use super::dead::{CannotProve, DeadState, Mistake, Try};
 use super::isolation::{Hold, SourceState, UnknownFeed};
-use super::joint::{Class, joints};
-use super::net::Node;
 use super::power::{Between, ReadyWhat};
 use super::stale::{Stale, StaleWhy};
-use crate::catalogue::{point_name, position_name, switch_name};
 use crate::job::happening::Question;
-use crate::job::{At, Bus, Pair, PersonNote, RunNote, Spot, ThingId, Tip};
+use crate::job::{Pair, PersonNote, ThingId};
+use crate::name::Called;
 use crate::words::{count, say};
 
 impl Checks<'_> {
@@ -18,118 +16,31 @@ impl Checks<'_> {
         PersonNote::read(self.notes, person).name.or(say("check.somebody", &[]))
     }
 
-    /// A device, breaker or supply in words: its name, else "circuit 7", else its kind.
+    /// A device, breaker, supply, splice or run in words.
     pub fn say_thing(&self, id: ThingId) -> String {
         let wiring = self.net.wiring;
-        if let Some(device) = wiring.devices.get(&id) {
-            let number = device.number.get().map(|number| say("check.circuit", &[("number", number)]));
-            let kind = || device.kind.get().map(|kind| self.net.catalogue.device_name(kind));
-            return device.name.get().cloned().or(number).or_else(kind).unwrap_or_else(|| say("check.device", &[]));
-        }
-        if let Some(supply) = wiring.supplies.get(&id) {
-            return supply.name.or(say("check.supply", &[]));
-        }
-        if let Some(splice) = wiring.splices.get(&id) {
-            return splice.name.get().cloned().unwrap_or_else(|| self.say_spot(&Spot::Splice(id)));
-        }
-        if let Some(run) = wiring.runs.get(&id) {
-            let letter = run.near.letter.get().or(run.far.letter.get()).cloned().unwrap_or_default();
-            return say("check.run", &[("letter", &letter)]).trim_end().to_owned();
-        }
-        match wiring.tag(id) {
-            tag if tag.is_empty() => say("check.thing", &[]),
-            tag => tag,
+        if wiring.devices.contains_key(&id) {
+            self.called().device(id)
+        } else if let Some(supply) = wiring.supplies.get(&id) {
+            supply.name.or(say("check.supply", &[]))
+        } else if wiring.splices.contains_key(&id) {
+            self.called().splice(id)
+        } else if wiring.runs.contains_key(&id) {
+            self.called().run(id)
+        } else if wiring.boxes.contains_key(&id) {
+            self.called().r#box(id)
+        } else {
+            say("check.thing", &[])
         }
     }
 
-    /// A conductor's end: "B black TRAV 1".
-    pub fn say_tip(&self, tip: &Tip) -> String {
-        if let Tip::Lead { device, lead } = tip {
-            let (device, lead) = (self.say_thing(*device), point_name(lead));
-            return say("check.spot.lead", &[("device", &device), ("lead", &lead)]);
-        }
-        let Tip::Wire { run, side, .. } = tip else { return String::new() };
-        let note = self.net.wiring.runs.get(run);
-        let inside = note.is_some_and(RunNote::is_inside);
-        let letter = note.and_then(|note| note.side(*side).letter.get().cloned());
-        let letter = if inside { Some(say("check.spot.pigtail", &[])) } else { letter };
-        let colour = self.net.colour(tip).map_or_else(
-            || say("check.colour.none", &[]),
-            |colour| {
-                let key = serde_json::to_value(colour).ok();
-                let key = key.as_ref().and_then(serde_json::Value::as_str).unwrap_or("cannot_tell");
-                say(&format!("check.colour.{key}"), &[])
-            },
-        );
-        let label = self.net.wiring.tips.get(tip).and_then(|note| note.label.get().cloned().flatten());
-        [letter, Some(colour), label].into_iter().flatten().collect::<Vec<_>>().join(" ")
-    }
-
-    /// A spot in words: "B black TRAV 1", "neutral", "grounds", "the box's metal".
-    pub fn say_spot(&self, spot: &Spot) -> String {
-        match spot {
-            Spot::Tip(tip) => self.say_tip(tip),
-            Spot::Splice(id) => self.say_splice(*id),
-            Spot::Terminal { device, terminal } => {
-                let (device, terminal) = (self.say_thing(*device), point_name(terminal));
-                say("check.spot.terminal", &[("device", &device), ("terminal", &terminal)])
-            }
-            Spot::Shell(_) => say("check.spot.shell", &[]),
-            Spot::Bus { bus, .. } => say(
-                match bus {
-                    Bus::A => "check.spot.bus_a",
-                    Bus::B => "check.spot.bus_b",
-                    Bus::C => "check.spot.bus_c",
-                    Bus::Neutral => "check.spot.bus_neutral",
-                    Bus::Ground => "check.spot.bus_ground",
-                },
-                &[],
-            ),
-            Spot::Other(words) => words.clone(),
-        }
-    }
-
-    fn say_splice(&self, id: ThingId) -> String {
-        let note = self.net.wiring.splices.get(&id);
-        if let Some(name) = note.and_then(|note| note.name.get()) {
-            return name.clone();
-        }
-        let in_box = note.and_then(|note| note.in_box.get().copied().flatten());
-        let here = in_box.map(|id| joints(&self.net, id)).unwrap_or_default();
-        let here_at = self.net.at(&Node::Splice(id));
-        let joint = here.iter().find(|joint| here_at.is_some_and(|at| joint.nodes.contains(&at)));
-        match joint.map(|joint| joint.class) {
-            Some(Class::Ground) => say("check.spot.grounds", &[]),
-            Some(Class::Neutral) => say("check.spot.neutral", &[]),
-            _ => {
-                let ends = self.net.wiring.ends_in(id);
-                let from_outside = |tip: &&&Tip| match tip {
-                    Tip::Wire { run, .. } => !self.net.wiring.runs.get(run).is_some_and(RunNote::is_inside),
-                    Tip::Lead { .. } => false,
-                };
-                let named: Vec<String> = ends.iter().filter(from_outside).map(|tip| self.say_tip(tip)).collect();
-                say("check.spot.splice", &[("ends", &named.join(", "))])
-            }
-        }
-    }
-
-    /// A pair: what the probe touches, then where the lead is clipped. "B black TRAV 1 to neutral".
+    /// A pair in words: what the probe touches, then where the lead is clipped. "B black TRAV 1 to neutrals".
     pub fn say_pair(&self, pair: &Pair) -> String {
-        let (touch, clip) = (self.say_spot(&pair.to), self.say_spot(&pair.from));
-        say("check.pair", &[("touch", &touch), ("clip", &clip)])
+        self.called().pair(pair)
     }
 
-    /// Positions: "stair switch up, hall switch down".
-    pub fn say_positions(&self, at: &[At]) -> String {
-        let one = |at: &At| {
-            let several = self.net.kind(at.handle.device).is_some_and(|kind| kind.switches.len() > 1);
-            let mut device = self.say_thing(at.handle.device);
-            if several {
-                device = format!("{device}, {}", switch_name(&at.handle.switch));
-            }
-            say("check.position", &[("device", &device), ("position", &position_name(&at.position))])
-        };
-        at.iter().map(one).collect::<Vec<_>>().join(", ")
+    fn called(&self) -> Called<'_> {
+        Called::new(self.net.wiring, self.net.catalogue)
     }
 
     /// A question with its positions.
@@ -138,7 +49,7 @@ impl Checks<'_> {
         if question.at.is_empty() {
             return pair;
         }
-        say("check.question", &[("pair", &pair), ("at", &self.say_positions(&question.at))])
+        say("check.question", &[("pair", &pair), ("at", &self.called().positions(&question.at))])
     }
 
     /// How a source stands: "OFF, lock of W. Tolliver since 08:52".
@@ -164,7 +75,7 @@ impl Checks<'_> {
     /// A conductor of which nobody knows what feeds it.
     pub fn say_unknown(&self, unknown: &UnknownFeed) -> String {
         match unknown {
-            UnknownFeed::Spot(spot) => say("check.unknown.spot", &[("spot", &self.say_spot(spot))]),
+            UnknownFeed::Spot(spot) => say("check.unknown.spot", &[("spot", &self.called().spot(spot))]),
             UnknownFeed::OtherBreaker(run, side) => {
                 let note = self.net.wiring.runs.get(run);
                 let letter = note.and_then(|note| note.side(*side).letter.get().cloned()).unwrap_or_default();
