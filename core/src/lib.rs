@@ -5,6 +5,7 @@
 
 pub mod app;
 pub mod catalogue;
+pub mod check;
 pub mod circuit;
 pub mod job;
 pub mod log;

@@ -228,6 +228,11 @@ impl Notes {
         self.entries.iter()
     }
 
+    /// The entry at a place in the order.
+    pub fn entry(&self, stamp: Stamp) -> Option<&Kept> {
+        self.entries.get(&stamp)
+    }
+
     /// The greatest tick seen.
     pub fn tick(&self) -> u64 {
         self.entries.last_key_value().map_or(0, |(stamp, _)| stamp.tick)

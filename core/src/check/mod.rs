@@ -1,0 +1,122 @@
+//! Checks of a box: dead, before power, live. Worked out from the notes and the wiring as it stands; nothing here
+//! says that anything may be touched. It says what was read, where, when, by whom and with which instrument.
+//!
+//! Pure: "now" is the last entry of the notes, and the person that a check shall count for comes in as a value.
+
+mod dead;
+mod feed;
+mod isolation;
+mod joint;
+mod live;
+mod net;
+mod neutral;
+mod pairs;
+mod policy;
+mod power;
+mod proof;
+mod reference;
+mod say;
+mod stale;
+mod when;
+
+use std::collections::BTreeSet;
+
+use crate::catalogue::Catalogue;
+use crate::job::happening::Question;
+use crate::job::{Notes, Stamp, ThingId, Wiring};
+
+pub use dead::{Answer, CannotProve, DeadCheck, DeadState, Mistake, NOTHING_LIT, Taken, Try, Verdict};
+pub use isolation::{Hold, Isolation, Reach, Source, SourceKind, SourceState, UnknownFeed};
+pub use joint::{Class, Joint};
+pub use live::{Disagreement, LiveCheck, LiveReading, LiveTrial, Observed, Tried};
+pub use neutral::{NeutralEnd, NeutralRule};
+pub use policy::{Policy, PolicyLine, policies};
+pub use power::{Between, Left, ReadyItem, ReadyWhat, readied};
+pub use proof::Proven;
+pub use reference::Reference;
+pub use say::{say_between, say_mistake, say_ready, say_try};
+pub use stale::{Stale, StaleWhy};
+pub use when::When;
+
+/// Everything that checks are worked out from, prepared once for a state of the notes.
+pub struct Checks<'a> {
+    notes: &'a Notes,
+    net: net::Net<'a>,
+    parts: isolation::Parts,
+    people: when::People,
+    changes: stale::Changes,
+    policy: Policy,
+}
+
+impl<'a> Checks<'a> {
+    /// Prepares the checks of a wiring as it stands: that of a job's left layer, which looks through to what was
+    /// found.
+    pub fn new(notes: &'a Notes, wiring: &'a Wiring, catalogue: &'a Catalogue, policy: Policy) -> Self {
+        let net = net::Net::new(notes, wiring, catalogue);
+        let parts = isolation::Parts::of(&net);
+        let (people, changes) = (when::People::of(notes), stale::changes(notes, wiring));
+        Self { notes, net, parts, people, changes, policy }
+    }
+
+    /// The limits that these checks go by.
+    pub fn policy(&self) -> &Policy {
+        &self.policy
+    }
+
+    /// Everything that can make a box live, and how it is held.
+    pub fn isolation(&self, id: ThingId) -> Isolation {
+        isolation::isolation(&self.net, &self.parts, self.notes, id)
+    }
+
+    /// How one breaker, disconnect or supply is held.
+    pub fn hold(&self, source: ThingId) -> Hold {
+        isolation::hold(self.notes, source)
+    }
+
+    /// What can be touched in a box: grounds, neutrals, then the rest.
+    pub fn joints(&self, id: ThingId) -> Vec<Joint> {
+        joint::joints(&self.net, id)
+    }
+
+    /// The pairs that a dead check of a box asks for today, in the order of fewest clip moves. With `independent`,
+    /// a ground from elsewhere, in words, stands in for the box's own.
+    pub fn pairs(&self, id: ThingId, independent: Option<&str>) -> Vec<Question> {
+        pairs::pairs(&self.net, id, independent)
+    }
+
+    /// What each neutral of a box asks for before and after its splice is parted.
+    pub fn neutrals(&self, id: ThingId) -> Vec<NeutralRule> {
+        neutral::neutrals(self, id)
+    }
+
+    /// The last dead check of a box, as it counts for a person.
+    pub fn dead(&self, id: ThingId, person: ThingId) -> DeadCheck {
+        dead::dead(self, id, person)
+    }
+
+    /// All dead checks of a box in the order in which they were asked, as they count for a person.
+    pub fn dead_all(&self, id: ThingId, person: ThingId) -> Vec<DeadCheck> {
+        dead::all(self, id, person)
+    }
+
+    /// The list before power for the boxes that were worked in.
+    pub fn before_power(&self, job: ThingId, boxes: &[ThingId]) -> Vec<ReadyItem> {
+        power::before_power(self, job, boxes)
+    }
+
+    /// Locks that are still noted on some sources, for whoever is about to switch ON.
+    pub fn locks_on(&self, sources: &BTreeSet<ThingId>) -> Vec<Left> {
+        power::locks_on(self, sources)
+    }
+
+    /// The readings and trials that the wiring calls for once some boxes were worked in. What was observed up to
+    /// `since` does not answer.
+    pub fn live(&self, boxes: &BTreeSet<ThingId>, since: Option<Stamp>) -> LiveCheck {
+        live::live(self, boxes, since)
+    }
+
+    /// Everything that was read or tried live and is not as worked out, in order.
+    pub fn disagreements(&self) -> Vec<Disagreement> {
+        live::disagreements(self)
+    }
+}
