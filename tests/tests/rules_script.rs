@@ -8,7 +8,7 @@ use boxproof_core::app::script::play;
 use boxproof_core::app::{Notebook, Outside};
 use boxproof_core::catalogue::Catalogue;
 use boxproof_core::job::{JobNote, Kind, Layer, Wall, Wiring};
-use boxproof_core::rules::{self, Edition, Severity};
+use boxproof_core::rules::{self, Amount, Edition, Severity};
 
 struct Still;
 
@@ -48,7 +48,7 @@ fn the_demo_job_needs_what_its_page_says() {
         let listed = |id| {
             let fill = counted.get(&id)?;
             assert_eq!(rules::box_fill(&wiring, Catalogue::shared(), id, edition).as_ref(), Some(fill));
-            let there = fill.there().map(|there| there.number()).unwrap_or_default();
+            let there = fill.there().map(Amount::number).unwrap_or_default();
             Some(format!("{} {}/{there}", wiring.tag(id), fill.needed().number()))
         };
         let fills: Vec<String> = wiring.boxes_in_order().into_iter().filter_map(listed).collect();

@@ -291,8 +291,8 @@ fn a_wire_connector_is_held_to_the_range_on_its_pack() {
     let site = id(1);
     sheet.set(site, Value::Is(Kind::Site)).set(site, Value::Present(true));
     let pack = |least, most| {
-        let (connector, size) = ("wire-connector-small".to_owned(), "14".to_owned());
-        Value::Range(Range { connector, size, least, most })
+        let connector = "wire-connector-small".to_owned();
+        Value::Range(Range { connector, size: "14".to_owned(), least, most })
     };
     sheet.set(site, pack(2, 2));
     sheet.layer = layer;
