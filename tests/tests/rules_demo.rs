@@ -106,8 +106,8 @@ fn the_short_white_of_b4_is_a_finding() {
     let found = as_found().findings(2020);
     assert_eq!(found.len(), 1);
     let finding = &found[0];
-    assert_eq!((finding.amount, finding.limit), (inches(5_000), inches(6_000)));
-    assert_eq!((finding.by(), finding.severity), (inches(1_000), Severity::Over));
+    assert_eq!((finding.amount, finding.limit), (Some(inches(5_000)), Some(inches(6_000))));
+    assert_eq!((finding.by(), finding.severity), (Some(inches(1_000)), Severity::Over));
     assert_eq!(
         finding.sentence(),
         "B4, A white: 5 in. free, at least 6 in. are asked: 1 in. short. Section 300.14 of NEC 2020. The adopted \
@@ -115,6 +115,6 @@ fn the_short_white_of_b4_is_a_finding() {
     );
 }
 
-fn inches(e3: i64) -> Option<Amount> {
-    Some(Amount::new(e3, Unit::InchE3))
+fn inches(e3: i64) -> Amount {
+    Amount::new(e3, Unit::InchE3)
 }

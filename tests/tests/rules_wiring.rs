@@ -5,7 +5,7 @@
 mod rules_support;
 
 use boxproof_core::job::value::{Addition, Link, NumberedWire, Range};
-use boxproof_core::job::{Colour, Conductor, Kind, Landing, Layer, Metal, Place, Value};
+use boxproof_core::job::{Colour, Conductor, Kind, Landing, Layer, Metal, Place, Side, Subject, Value};
 use boxproof_core::rules::nec::Verdict;
 use boxproof_core::rules::{Finding, Severity};
 use boxproof_tests::hand::id;
@@ -93,6 +93,22 @@ fn runs_and_devices_of_unknown_kinds_leave_the_fill_open() {
     assert_eq!(sheet.of_rule(2020, "rule.fill"), []);
     sheet.device("thing", "no-such-kind", "B2");
     assert_eq!(rules(&sheet.of_rule(2020, "rule.fill")), ["rule.fill.not_known"]);
+}
+
+#[test]
+fn what_is_noted_twice_leaves_the_fill_open() {
+    let mut sheet = duplex_between("square-4-1.5");
+    sheet.r#box("B9", "square-4-1.5");
+    let (run, duplex, other) = (sheet.thing("A"), sheet.thing("duplex"), sheet.thing("B9"));
+    let near = Subject::Side(run, Side::Near);
+    assert_eq!(sheet.of_rule(2020, "rule.fill"), []);
+    sheet.twice(near.clone(), Value::InBox(Some(other)));
+    // Neither box may be said to fit while two notes claim the run for both.
+    assert_eq!(rules(&sheet.of_rule(2020, "rule.fill")), ["rule.fill.not_known", "rule.fill.not_known"]);
+    sheet.set(near, Value::InBox(Some(other)));
+    assert_eq!(sheet.of_rule(2020, "rule.fill"), []);
+    sheet.twice(duplex, Value::InBox(Some(other)));
+    assert_eq!(rules(&sheet.of_rule(2020, "rule.fill")), ["rule.fill.not_known", "rule.fill.not_known"]);
 }
 
 #[test]
@@ -246,6 +262,11 @@ fn one_conductor_in_one_port() {
     // What a splice is made with is not known until somebody says.
     sheet.splice("neutrals", "B1", "", "A.1 B.1");
     assert_eq!(rules(&sheet.of_rule(2020, "rule.ports")), ["rule.ports.over", "rule.ports.not_known"]);
+    assert_eq!(sheet.of_rule(2020, "rule.ports")[1].what(), "B1: the connector is not known. It is about neutrals.");
+    // Alike ones of a box are one line.
+    sheet.splice("grounds", "B1", "not-known", "A.2 B.2 C.2");
+    assert_eq!(rules(&sheet.of_rule(2020, "rule.ports")), ["rule.ports.over", "rule.ports.not_known"]);
+    sheet.splice("grounds", "B1", "crimp", "");
     sheet.splice("neutrals", "B1", "soldered", "");
     assert_eq!(rules(&sheet.of_rule(2020, "rule.ports")), ["rule.ports.over"]);
 }
@@ -261,12 +282,17 @@ fn a_wire_connector_is_held_to_the_range_on_its_pack() {
     sheet.splice("hots", "B1", "wire-connector-small", "A.0 B.0");
     let found = sheet.of_rule(2020, "rule.range");
     assert_eq!((rules(&found), found[0].severity), (vec!["rule.range.not_known"], Severity::NotKnown));
+    assert_eq!(
+        found[0].what(),
+        "B1: what the pack of the small wire connector lists for 14 AWG is not noted. Read it off the pack. It is \
+         about hots (small wire connector)."
+    );
     let layer = std::mem::replace(&mut sheet.layer, Layer::Site);
     let site = id(1);
     sheet.set(site, Value::Is(Kind::Site)).set(site, Value::Present(true));
     let pack = |least, most| {
-        let (connector, size) = ("wire-connector-small".to_owned(), "14".to_owned());
-        Value::Range(Range { connector, size, least, most })
+        let connector = "wire-connector-small".to_owned();
+        Value::Range(Range { connector, size: "14".to_owned(), least, most })
     };
     sheet.set(site, pack(2, 2));
     sheet.layer = layer;
@@ -375,7 +401,7 @@ fn a_run_said_to_come_from_a_breaker_is_behind_it() {
     let tip = sheet.tip("A.0");
     sheet.strip(|set| set.of == tip.clone().into());
     assert_eq!(sheet.of_rule(2020, "rule.small"), []);
-    sheet.set(boxproof_core::job::Subject::Side(run, boxproof_core::job::Side::Near), Value::Feed(breaker));
+    sheet.set(Subject::Side(run, Side::Near), Value::Feed(breaker));
     assert_eq!(rules(&sheet.of_rule(2020, "rule.small")), ["rule.small.over"]);
 }
 

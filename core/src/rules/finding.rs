@@ -113,6 +113,12 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// The rule's name in words: "box fill".
+    pub fn rule_name(&self) -> String {
+        let short: Vec<&str> = self.rule.split('.').take(2).collect();
+        say(&short.join("."), &[])
+    }
+
     /// By how much it is beyond the limit, where there is one.
     pub fn by(&self) -> Option<Amount> {
         let (amount, limit) = (self.amount?, self.limit?);

@@ -8,7 +8,7 @@ use crate::job::boxes::BoxNote;
 use crate::job::device::DeviceNote;
 use crate::job::run::RunNote;
 use crate::job::wiring::Wiring;
-use crate::job::{Conductor, Landing, Place, Side, ThingId, Tip};
+use crate::job::{Conductor, Landing, Note, Place, Side, ThingId, Tip};
 
 /// An end on a device.
 pub(crate) struct OnDevice<'a> {
@@ -32,6 +32,10 @@ pub(crate) struct Index<'a> {
     pub(crate) through: BTreeMap<&'a Tip, &'a Tip>,
     /// Sides of runs by box, pigtails left out.
     pub(crate) runs_in: BTreeMap<ThingId, Vec<(ThingId, Side)>>,
+    /// Runs of which two unlike notes say where a side is, by each of the boxes that they name.
+    pub(crate) runs_perhaps_in: BTreeMap<ThingId, Vec<ThingId>>,
+    /// Devices of which two unlike notes say where they are, by each of the boxes that they name.
+    pub(crate) devices_perhaps_in: BTreeMap<ThingId, Vec<ThingId>>,
     /// Devices by box.
     pub(crate) devices_in: BTreeMap<ThingId, Vec<ThingId>>,
     /// Sides of runs by the breaker that they are said to come from.
@@ -47,14 +51,22 @@ impl<'a> Index<'a> {
             on_device: BTreeMap::new(),
             through: BTreeMap::new(),
             runs_in: BTreeMap::new(),
+            runs_perhaps_in: BTreeMap::new(),
+            devices_perhaps_in: BTreeMap::new(),
             devices_in: BTreeMap::new(),
             fed_by: BTreeMap::new(),
         };
         index.take_tips();
         index.take_runs();
         for (id, device) in &wiring.devices {
-            if let Some(Some(here)) = device.in_box.get() {
-                index.devices_in.entry(*here).or_default().push(*id);
+            match &device.in_box {
+                Note::Said(Some(here), _) => index.devices_in.entry(*here).or_default().push(*id),
+                Note::Twice(_) => {
+                    for here in perhaps(&device.in_box) {
+                        index.devices_perhaps_in.entry(here).or_default().push(*id);
+                    }
+                }
+                Note::Said(None, _) | Note::NotSaid => {}
             }
         }
         index
@@ -89,6 +101,9 @@ impl<'a> Index<'a> {
                     && !run.is_inside()
                 {
                     self.runs_in.entry(*here).or_default().push((*id, side));
+                }
+                for here in perhaps(&note.in_box) {
+                    self.runs_perhaps_in.entry(here).or_default().push(*id);
                 }
                 if let Some(breaker) = note.feed.get() {
                     self.fed_by.entry(*breaker).or_default().push((*id, side));
@@ -134,6 +149,14 @@ impl<'a> Index<'a> {
             _ => None,
         };
         splice.into_iter().flatten().copied().filter(move |other| *other != tip)
+    }
+}
+
+/// The boxes that unlike notes name.
+fn perhaps(note: &Note<Option<ThingId>>) -> Vec<ThingId> {
+    match note {
+        Note::Twice(values) => values.iter().filter_map(|(value, _)| *value).collect(),
+        Note::Said(..) | Note::NotSaid => Vec::new(),
     }
 }
 

@@ -14,7 +14,7 @@ use crate::catalogue::Catalogue;
 use crate::job::{ThingId, Wiring};
 
 pub use finding::{Amount, Citation, Finding, Severity, Unit};
-pub use nec::{BoxFill, Edition, box_fill};
+pub use nec::{BoxFill, Edition, box_fill, box_fills};
 
 use index::Index;
 

@@ -17,13 +17,14 @@ pub(crate) fn decimal(text: &str) -> Decimal {
 /// What is noted so far, in one layer at a time.
 pub(crate) struct Sheet {
     facts: Vec<Fact>,
+    beside: Vec<Fact>,
     things: BTreeMap<String, ThingId>,
     pub(crate) layer: Layer,
 }
 
 impl Default for Sheet {
     fn default() -> Self {
-        Self { facts: Vec::new(), things: BTreeMap::new(), layer: Layer::Found(id(2)) }
+        Self { facts: Vec::new(), beside: Vec::new(), things: BTreeMap::new(), layer: Layer::Found(id(2)) }
     }
 }
 
@@ -142,6 +143,12 @@ impl Sheet {
         self.set(tip, Value::FreeLength(decimal(inches)))
     }
 
+    /// A second, unlike note beside the first, as two phones may leave it.
+    pub(crate) fn twice(&mut self, of: impl Into<Subject>, value: Value) -> &mut Self {
+        self.beside.push(set(of, self.layer, value));
+        self
+    }
+
     /// Takes notes away, as if nobody had said them.
     pub(crate) fn strip(&mut self, gone: impl Fn(&Set) -> bool) -> &mut Self {
         self.facts.retain(|fact| !matches!(fact, Fact::Set(set) if gone(set)));
@@ -157,6 +164,7 @@ impl Sheet {
             standing.push(fact.clone());
         }
         book.write(0, standing);
+        book.write(1, self.beside.clone());
         Wiring::of(&book.notes(), self.layer)
     }
 

@@ -1,5 +1,7 @@
 //! Box fill of noted boxes: room against need, for screens, the record and findings.
 
+use std::collections::BTreeMap;
+
 use super::contents::Gap;
 use super::edition::Edition;
 use super::fill::{Needed, needed};
@@ -65,6 +67,12 @@ impl BoxFill {
 /// Box fill of one box; `None` where 314.16 does not speak of it: panels, wiring compartments, no box at all.
 pub fn box_fill(wiring: &Wiring, catalogue: &Catalogue, id: ThingId, edition: Edition) -> Option<BoxFill> {
     fill_of(&Index::new(wiring, catalogue), id, edition)
+}
+
+/// Box fill of every box that 314.16 speaks of: one walk over the wiring for all of them.
+pub fn box_fills(wiring: &Wiring, catalogue: &Catalogue, edition: Edition) -> BTreeMap<ThingId, BoxFill> {
+    let index = Index::new(wiring, catalogue);
+    wiring.boxes.keys().filter_map(|id| Some((*id, fill_of(&index, *id, edition)?))).collect()
 }
 
 pub(super) fn fill_of(index: &Index<'_>, id: ThingId, edition: Edition) -> Option<BoxFill> {

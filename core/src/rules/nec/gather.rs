@@ -20,6 +20,10 @@ pub(super) fn contents(index: &Index<'_>, note: &BoxNote, edition: Edition) -> C
     for device in index.devices_in.get(&note.id).into_iter().flatten() {
         gather.device(*device);
     }
+    let perhaps = index.runs_perhaps_in.get(&note.id).into_iter().flatten();
+    gather.out.gaps.extend(perhaps.map(|run| Gap::Run(*run)));
+    let perhaps = index.devices_perhaps_in.get(&note.id).into_iter().flatten();
+    gather.out.gaps.extend(perhaps.map(|device| Gap::Device(*device)));
     gather.out
 }
 

@@ -15,7 +15,7 @@ mod terminals;
 use super::finding::Finding;
 use super::index::Index;
 
-pub use box_fill::{BoxFill, Verdict, box_fill, line_words};
+pub use box_fill::{BoxFill, Verdict, box_fill, box_fills, line_words};
 pub use contents::{Contents, Gap, Yoke};
 pub use edition::Edition;
 pub use fill::{Counted, Line, Needed, Unsure, most_of, needed, volume_in3_e4};
