@@ -52,6 +52,9 @@
   };
   const fit = () => {
     root.classList.toggle('large', parseFloat(getComputedStyle(root).fontSize) > 16 * 1.3);
+    // A bar that would cover a third of the screen stands at the end of the rows instead.
+    const deeds = document.querySelector('.deeds');
+    deeds.classList.toggle('tall', deeds.scrollHeight > window.innerHeight / 3);
     for (const picture of document.querySelectorAll('.pic')) {
       const pan = picture.querySelector('.pan');
       picture.querySelector('.ends').hidden = pan.scrollWidth <= pan.clientWidth + 1;

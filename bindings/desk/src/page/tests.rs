@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use boxproof_core::app::{Refusal, Sent};
+use boxproof_core::app::{Notebook, Refusal, Sent};
 use boxproof_core::screen::{FileOut, Screen};
 use tokio::io::{AsyncReadExt as _, AsyncWriteExt as _};
 use tokio::net::TcpStream;
@@ -12,6 +12,26 @@ use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 
 use super::{Options, Screens, Server};
+
+/// A folder's notebook, served by the same routes as everything here.
+#[tokio::test]
+async fn the_notebook_itself_is_served() {
+    let folder = tempfile::tempdir().unwrap();
+    let seed = crate::outside::secret(folder.path()).unwrap();
+    let outside = Arc::new(crate::outside::Machine::new().unwrap());
+    let notebook = Arc::new(Notebook::open(folder.path(), seed, outside).unwrap());
+    let page = Running::serve(Arc::clone(&notebook) as Arc<dyn Screens>, Arc::default()).await;
+    let (cookie, own) = (page.cookie().await, page.origin());
+    let headers = [("Cookie", cookie.as_str()), ("Origin", own.as_str()), ("Content-Type", "application/json")];
+    let event = br#"{"token":"site name=?","input":"Lantern Lane <b>","drawn":0}"#;
+    assert_eq!(status(&page.ask("POST", "/send", &headers, event).await), "200");
+    assert_eq!(notebook.sites().unwrap().len(), 1);
+    let first = page.ask("GET", "/", &headers, b"").await;
+    assert!(first.contains("Lantern Lane &lt;b&gt;"), "{first}");
+    let nowhere = page.ask("GET", "/screen?at=nowhere", &headers, b"").await;
+    assert!(nowhere.contains("id=\"refusal\""), "{nowhere}");
+    page.end().await;
+}
 
 /// Shows one screen and remembers what was sent, with the content of handed-in files.
 #[derive(Default)]
@@ -50,8 +70,13 @@ struct Running {
 impl Running {
     async fn start(one: One) -> Self {
         let screens = Arc::new(one);
+        Self::serve(Arc::clone(&screens) as Arc<dyn Screens>, screens).await
+    }
+
+    /// Serves `shown`; `screens` is what the test can look into.
+    async fn serve(shown: Arc<dyn Screens>, screens: Arc<One>) -> Self {
         let options = Options { patience: Duration::from_millis(300), ..Options::default() };
-        let server = Server::bind(Arc::clone(&screens) as Arc<dyn Screens>, options).await.unwrap();
+        let server = Server::bind(shown, options).await.unwrap();
         let (port, address) = (server.port(), server.address());
         let path = address.split_once(&format!(":{port}")).unwrap().1.to_owned();
         let (stop, stopped) = oneshot::channel();
