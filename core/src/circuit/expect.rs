@@ -365,3 +365,6 @@ fn same_side(a: &Boundary, b: &Boundary) -> bool {
     };
     side(a).is_some() && side(a) == side(b)
 }
+
+#[cfg(test)]
+mod tests;

@@ -112,6 +112,10 @@ impl Invented {
         self.wiring.devices.get_mut(&device).unwrap()
     }
 
+    pub(super) fn change(&mut self, device: ThingId, kind: &str) {
+        self.note(device).kind = said(kind.to_owned());
+    }
+
     pub(super) fn breaker(&mut self, kind: &str, leg: Bus) -> ThingId {
         let id = self.device(kind, self.panel);
         self.note(id).leg = said(leg);
@@ -120,6 +124,18 @@ impl Invented {
 
     pub(super) fn break_link(&mut self, device: ThingId, link: &str) {
         self.note(device).links.insert(link.to_owned(), said(false));
+    }
+
+    pub(super) fn run_kind(&self, kind: &str) -> Note<String> {
+        said(kind.to_owned())
+    }
+
+    pub(super) fn leg(&self, leg: Bus) -> Note<Bus> {
+        said(leg)
+    }
+
+    pub(super) fn watts(&mut self, device: ThingId, load: &str, watts: i64) {
+        self.note(device).watts.insert(load.to_owned(), said(Decimal::new(watts, 0)));
     }
 
     pub(super) fn map(&mut self, device: ThingId, switch: &str, listed: bool) {
