@@ -46,6 +46,8 @@ pub struct Connectivity<'n> {
     sets: Sets,
     /// Elements at each node, all kinds.
     at_node: Vec<Vec<u32>>,
+    /// Metal contacts, those left out not among them.
+    contacts: Vec<u32>,
 }
 
 /// What metal joins in one position.
@@ -72,34 +74,36 @@ impl<'n> Connectivity<'n> {
         let count = network.node_count();
         let mut sets = Sets::new(count);
         let mut at_node = vec![Vec::new(); count];
+        let mut contacts = Vec::new();
         for (n, element) in (0u32..).zip(network.elements()) {
             if without.contains(&ElementId(n)) {
                 continue;
             }
             at_node[element.from.index()].push(n);
             at_node[element.to.index()].push(n);
-            if element.value.connects() && element.contact.is_none() {
-                sets.join(element.from.0, element.to.0);
+            match element.contact {
+                _ if !element.value.connects() => {}
+                Some(_) => contacts.push(n),
+                None => sets.join(element.from.0, element.to.0),
             }
         }
-        Self { network, sets, at_node }
+        Self { network, sets, at_node, contacts }
     }
 
     /// What is joined in a position.
     pub fn at(&self, state: &State) -> Joined {
-        let mut sets = self.sets.clone();
-        for element in self.network.elements() {
-            if element.contact.is_some() && element.value.connects() && element.present(state) {
-                sets.join(element.from.0, element.to.0);
-            }
-        }
-        Joined { sets }
+        self.closed(|element| element.present(state))
     }
 
-    /// What is joined in at least one position of each switch by itself: what could ever meet.
+    /// What is joined with every contact closed: what could ever meet.
     pub fn ever(&self) -> Joined {
+        self.closed(|_| true)
+    }
+
+    fn closed(&self, is: impl Fn(&super::network::Element) -> bool) -> Joined {
         let mut sets = self.sets.clone();
-        for element in self.network.elements().iter().filter(|e| e.contact.is_some() && e.value.connects()) {
+        let contacts = self.contacts.iter().map(|n| &self.network.elements()[*n as usize]);
+        for element in contacts.filter(|element| is(element)) {
             sets.join(element.from.0, element.to.0);
         }
         Joined { sets }
@@ -185,5 +189,8 @@ mod tests {
             .collect();
         assert_eq!(on, [true, false, false, true]);
         assert!(connectivity.ever().joined(feed, out));
+        // What is left out stays out, contacts too.
+        let without = Connectivity::new(&network, &[ElementId(0), ElementId(1)]);
+        assert!(!without.ever().joined(feed, out));
     }
 }

@@ -521,3 +521,6 @@ fn landings(circuit: &Circuit) -> Vec<(Tip, NodeId, BTreeSet<ThingId>)> {
     };
     ends.into_iter().map(|(tip, node)| (tip.clone(), node, of(&tip))).collect()
 }
+
+#[cfg(test)]
+mod tests;

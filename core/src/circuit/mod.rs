@@ -5,6 +5,8 @@ pub mod connect;
 mod expect;
 mod group;
 mod hazard;
+#[cfg(test)]
+mod invented;
 pub mod network;
 mod plan;
 mod point;

@@ -388,3 +388,6 @@ fn missing(circuit: &Circuit, connectivity: &Connectivity<'_>, state: &State, lo
     let ways = reach.filter_map(|node| connectivity.path(state, start, node));
     ways.max_by_key(Vec::len).map(|way| circuit.steps(start, &way)).unwrap_or_default()
 }
+
+#[cfg(test)]
+mod tests;
