@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::job::happening::{Asked, Proof, Question, Trial, Used};
-use crate::job::{At, Figure, Happening, Held, Kind, Layer, Mode, Pair, Place, Reading, Subject, ThingId, Value};
+use crate::job::happening::{Proof, Trial, Used};
+use crate::job::{At, Figure, Happening, Held, Kind, Mode, Pair, Place, Reading, Subject, ThingId};
 
 use super::Refusal;
 use super::act::{Act, number, refuse, text};
@@ -139,14 +139,6 @@ impl Act<'_> {
         let figure = figure(self.line, input, mode)?;
         self.draft.add(instrument, Happening::Proved(Proof { instrument, mode, on, figure }));
         Ok(())
-    }
-
-    /// A dead check's list is asked: the pairs are those that the box calls for now.
-    pub(crate) fn ask(&mut self, at: ThingId, pairs: Vec<Question>) -> ThingId {
-        let check = self.draft.thing(Kind::Check, Layer::Site);
-        self.draft.set(check, Layer::Site, Value::InBox(Some(at)), self.how);
-        self.draft.add(at, Happening::Asked(Asked { check, pairs }));
-        check
     }
 
     /// `read B3 from=B3~ to=B3+hot with=M2 mode=ac_low purpose=dead check=<check> value=0.1`

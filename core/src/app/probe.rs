@@ -1,7 +1,8 @@
 //! Readings, switch trials and the questions of a check: noted with what was worked out when they were shown.
 
+use crate::check::{Checks, Policy};
 use crate::job::happening::{Asked, Question};
-use crate::job::{Happening, Kind, Layer, Notes, Pair, Purpose, Reading, Subject, ThingId, Wiring};
+use crate::job::{Happening, JobNote, Kind, Layer, Notes, Pair, Purpose, Reading, Subject, ThingId, Value, Wiring};
 use crate::predict::Predictor;
 
 use super::Refusal;
@@ -48,6 +49,25 @@ impl Act<'_> {
             reading.shown = predictor.and_then(|p| p.reading(self.names.notes, &reading.pair, &reading.at, with));
         }
         self.draft.add(at, Happening::Read(reading));
+        Ok(())
+    }
+
+    /// `ask B3`: the pairs that a dead check of the box calls for now; `ground="water pipe"` where an independent
+    /// ground stands in for the box's own.
+    pub(crate) fn ask_dead(&mut self) -> Result<(), Refusal> {
+        let at = self.names.box_named(self.word(0)?)?;
+        let notes = self.names.notes;
+        let layer = self.job.map_or(Layer::Site, Layer::Left);
+        let wiring = Wiring::of(notes, layer);
+        let policy = self.job.map_or_else(Policy::shared, |job| Policy::of(&JobNote::read(notes, job)));
+        let checks = Checks::new(notes, &wiring, self.names.catalogue, policy);
+        let pairs = checks.pairs(at, self.line.field("ground"));
+        if pairs.is_empty() {
+            return Err(refuse("refuse.nothing_to_ask", &[]));
+        }
+        let check = self.draft.thing(Kind::Check, Layer::Site);
+        self.draft.set(check, Layer::Site, Value::InBox(Some(at)), self.how);
+        self.draft.add(at, Happening::Asked(Asked { check, pairs }));
         Ok(())
     }
 

@@ -59,6 +59,7 @@ fn happening(act: &mut Act<'_>, input: Option<&str>) -> Result<(), Refusal> {
         "hours" => act.hours(),
         "prove" => act.prove(input),
         "read" => act.read(input),
+        "ask" => act.ask_dead(),
         "answer" => act.answer(input),
         "try" => act.tried(),
         "part" => act.part(),
