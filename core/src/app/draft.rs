@@ -45,6 +45,13 @@ impl<'a> Draft<'a> {
         self.facts.push(Fact::Set(Set { of, layer, value, how, replaces }));
     }
 
+    /// States a value even if it stands just so: a splice that was parted is made up again with the same ends.
+    pub(crate) fn set_anew(&mut self, of: impl Into<Subject>, layer: Layer, value: Value, how: How) {
+        let of = of.into();
+        let replaces = self.notes.replacing(&of, &value.field(), layer);
+        self.facts.push(Fact::Set(Set { of, layer, value, how, replaces }));
+    }
+
     /// States that something happened.
     pub(crate) fn add(&mut self, of: impl Into<Subject>, what: Happening) {
         self.facts.push(Fact::Add(Add { of: of.into(), what }));

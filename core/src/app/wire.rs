@@ -129,6 +129,10 @@ impl Act<'_> {
             id
         };
         self.set_fields(splice, Kind::Splice)?;
+        let was_parted = |happened: &crate::job::Happened| {
+            happened.what == Happening::Parted && happened.of == Subject::Thing(splice)
+        };
+        let was_parted = self.names.notes.happened().any(was_parted);
         let mut typical: Option<Conductor> = None;
         let mut pigtails = Vec::new();
         for member in self.line.words.iter().skip(1) {
@@ -141,7 +145,12 @@ impl Act<'_> {
             if let Tip::Wire { run, wire, .. } = &tip {
                 typical = typical.or_else(|| self.names.conductors(*run).remove(wire));
             }
-            self.draft.set(tip, self.layer, Value::Place(Place::Splice(splice)), self.how);
+            let place = Value::Place(Place::Splice(splice));
+            if was_parted {
+                self.draft.set_anew(tip, self.layer, place, self.how);
+            } else {
+                self.draft.set(tip, self.layer, place, self.how);
+            }
         }
         // A splice that gets a pigtail later takes its make from the ends that are in it already.
         typical = typical.or_else(|| {

@@ -355,7 +355,15 @@ fn placed(notes: &Notes, wiring: &Wiring, tip: &Tip) -> Option<Stamp> {
     said.iter().filter_map(|said| notes.stamp_of(&said.fact.entry)).max()
 }
 
-/// Ends whose splice was parted after they were said to be in it.
+/// When a splice's connector was last said, in any layer that the wiring looks through to.
+fn connected(notes: &Notes, wiring: &Wiring, splice: ThingId) -> Option<Stamp> {
+    let field = Field::from(FieldKind::Type);
+    let said = notes.through(wiring.layer).into_iter();
+    let said = said.flat_map(|layer| notes.current(&Subject::Thing(splice), &field, layer));
+    said.filter_map(|said| notes.stamp_of(&said.fact.entry)).max()
+}
+
+/// Ends whose splice was parted after they were said to be in it, and was not made up again with a connector since.
 fn parted(notes: &Notes, wiring: &Wiring) -> BTreeMap<Tip, ThingId> {
     let mut last: BTreeMap<ThingId, Stamp> = BTreeMap::new();
     for happened in notes.happened() {
@@ -365,6 +373,9 @@ fn parted(notes: &Notes, wiring: &Wiring) -> BTreeMap<Tip, ThingId> {
     }
     let mut parted = BTreeMap::new();
     for (splice, when) in last {
+        if connected(notes, wiring, splice).is_some_and(|said| said > when) {
+            continue;
+        }
         for tip in wiring.ends_in(splice) {
             if placed(notes, wiring, tip).is_some_and(|said| said < when) {
                 parted.insert(tip.clone(), splice);
