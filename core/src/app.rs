@@ -8,8 +8,6 @@ mod draft;
 pub mod files;
 mod happen;
 mod kit;
-pub mod line;
-pub mod path;
 mod probe;
 pub mod script;
 mod site;
@@ -24,12 +22,16 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use crate::catalogue::Catalogue;
 use crate::job::sign::Signer;
 use crate::job::{Author, Layer, Notes, ThingId, Wall};
-use crate::log::{Folder, LogError};
+use crate::log::Folder;
 use crate::screen::{self, Screen, View};
 use crate::words::say;
 
-use line::Line;
 use site::OpenSite;
+
+pub use crate::refusal::Refusal;
+pub use crate::token::{line, path};
+
+use line::Line;
 
 /// What the core cannot make itself: time and randomness come in from outside.
 pub trait Outside: Send + Sync {
@@ -37,31 +39,6 @@ pub trait Outside: Send + Sync {
     fn now(&self) -> Wall;
     /// Sixteen random bytes from a cryptographic source.
     fn random(&self) -> [u8; 16];
-}
-
-/// Why nothing was done. One clear sentence each; nothing noted before is harmed.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub enum Refusal {
-    /// The input is wrong: change it and send again.
-    #[error("{0}")]
-    Input(String),
-    /// The storage failed: free space, check the disk, open again.
-    #[error("{0}")]
-    Storage(String),
-    /// The file is not one of ours, damaged or newer: it was left as it is.
-    #[error("{0}")]
-    NotOurs(String),
-}
-
-impl From<LogError> for Refusal {
-    fn from(error: LogError) -> Self {
-        match &error {
-            LogError::NotOurs { .. } | LogError::Newer { .. } | LogError::Damaged { .. } => {
-                Self::NotOurs(error.to_string())
-            }
-            _ => Self::Storage(error.to_string()),
-        }
-    }
 }
 
 /// One event as a shell sends it.

@@ -8,7 +8,7 @@ pub use row::{Anchor, Ask, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Scree
 pub use sites::{SiteLine, sites};
 pub use view::{View, edge_word};
 
-use crate::app::Refusal;
+use crate::refusal::Refusal;
 use crate::words::say;
 
 /// The screen at the view's address.

@@ -1,7 +1,7 @@
 //! The list of sites: the first screen.
 
-use crate::app::line::Line;
 use crate::job::{Notes, SiteNote, ThingId};
+use crate::token::Line;
 use crate::words::{count, say};
 
 use super::row::{Body, Pick, Row, Screen};

@@ -2,9 +2,9 @@
 
 use std::cell::OnceCell;
 
-use crate::app::line::Line;
 use crate::catalogue::Catalogue;
 use crate::job::{Author, JobNote, Layer, Notes, PersonNote, ThingId, Visit, Wall, Wiring};
+use crate::token::Line;
 use crate::words::say;
 
 use super::row::{Ask, Body, Edge, Pick, Row, Screen};

@@ -11,7 +11,7 @@ use crate::catalogue::{Catalogue, PointForm, conductors};
 use crate::job::{Bus, Colour, Handle, Kind, Layer, LoadPoint, Notes, Side, Spot, Subject, ThingId, Tip, Wiring};
 use crate::words::say;
 
-use super::Refusal;
+use crate::refusal::Refusal;
 
 /// Finds what a name means, in the wiring of a job: first as the asked layer has it, then as any other.
 pub struct Names<'a> {
