@@ -30,7 +30,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::catalogue::Catalogue;
 use crate::job::value::System;
-use crate::job::{At, Bus, Handle, LoadPoint, Place, Spot, ThingId, Tip, Wiring};
+use crate::job::{At, Bus, Handle, Landing, LoadPoint, Note, Place, Spot, ThingId, Tip, Wiring};
 
 use super::network::{ElementId, Network, NetworkError, NodeId, State, SwitchId, Value};
 use super::point::{Boundary, Part, Point, Step, Taken, Unknown, Why};
@@ -203,6 +203,9 @@ impl Circuit {
         builder.runs()?;
         builder.places()?;
         builder.plugs()?;
+        for supply in wiring.supplies.keys() {
+            builder.unknown(Unknown::Supply(*supply), Why::NotSaid, Vec::new());
+        }
         Ok(builder.circuit)
     }
 
@@ -305,7 +308,13 @@ impl Builder<'_> {
     }
 
     fn place_of(&self, point: &Point) -> Option<ThingId> {
-        let in_box = |device: &ThingId| self.wiring.devices.get(device)?.in_box.get().copied().flatten();
+        let in_box = |device: &ThingId| {
+            let note = self.wiring.devices.get(device)?;
+            // A plugged-in load is where its outlet is.
+            let outlet = note.plugged_into.get().and_then(Option::as_ref);
+            let holder = outlet.and_then(|outlet| self.wiring.devices.get(&outlet.device)).unwrap_or(note);
+            holder.in_box.get().copied().flatten()
+        };
         match point.spot()? {
             Spot::Tip(tip) => self.wiring.box_of(tip),
             Spot::Splice(splice) => self.wiring.splices.get(splice)?.in_box.get().copied().flatten(),
@@ -364,61 +373,72 @@ impl Builder<'_> {
     }
 
     fn put(&mut self, tip: &Tip) -> Result<(), CircuitError> {
-        let node = self.node(Point::tip(tip));
-        let note = self.wiring.tips.get(tip);
-        let unknown = |builder: &mut Self, why| {
-            builder.unknown(Unknown::Tip(tip.clone()), why, vec![node]);
-            Ok(())
-        };
-        let Some(place) = note.and_then(|note| note.place.get()) else {
-            if note.is_some_and(|note| note.place.is_twice()) {
-                return unknown(self, Why::Twice);
-            }
-            return match self.landing_by_colour(tip) {
-                Some(spot) => self.land(tip, node, spot),
-                None => unknown(self, Why::NotSaid),
+        let end = self.node(Point::tip(tip));
+        let noted = self.wiring.tips.get(tip);
+        if let Some(place) = noted.and_then(|noted| noted.place.get()) {
+            return match self.seat(tip, end, place)? {
+                Some(why) => {
+                    self.unknown(Unknown::Tip(tip.clone()), why, vec![end]);
+                    Ok(())
+                }
+                None => Ok(()),
             };
-        };
-        let assumed = &self.circuit.assumptions;
-        let (contact, strap, shell) =
-            (assumed.splice_contact.value, assumed.device_strap.value, assumed.shell_contact.value);
+        }
+        let why = if noted.is_some_and(|noted| noted.place.is_twice()) { Why::Twice } else { Why::NotSaid };
+        let landing = if why == Why::NotSaid { self.landing_by_colour(tip) } else { None };
+        if let Some(spot) = landing {
+            return self.land(tip, end, spot);
+        }
+        // The other end of a loop said where this one goes on.
+        let told = self.wiring.tips.values().any(|note| note.place.get() == Some(&Place::Through(tip.clone())));
+        if why == Why::Twice || !told {
+            self.unknown(Unknown::Tip(tip.clone()), why, vec![end]);
+        }
+        Ok(())
+    }
+
+    /// Joins an end to what it is noted to be in or on. Gives why it cannot, where the place is not one.
+    fn seat(&mut self, tip: &Tip, end: NodeId, place: &Place) -> Result<Option<Why>, CircuitError> {
+        let a = &self.circuit.assumptions;
+        let (contact, push_in) = (a.splice_contact.value, a.push_in_contact.value);
+        let (strap, shell) = (a.device_strap.value, a.shell_contact.value);
         let joint = Part::Joint(tip.clone());
-        match place {
+        let known = |point: Point| self.circuit.nodes.get(&point).copied();
+        let (to, ohms, part) = match place {
             Place::Splice(splice) if self.wiring.splices.contains_key(splice) => {
-                let splice = self.node(Point::Spot(Spot::Splice(*splice)));
-                self.metal(node, splice, contact, joint)
+                (Some(self.node(Point::Spot(Spot::Splice(*splice)))), contact, joint)
             }
             Place::Terminal { device, terminal, landing } => {
-                let point = Point::terminal(*device, terminal);
-                let Some(at) = self.circuit.nodes.get(&point).copied() else { return unknown(self, Why::NotThere) };
-                let push_in = *landing == crate::job::Landing::PushIn;
-                let ohms = if push_in { self.circuit.assumptions.push_in_contact.value } else { contact };
-                self.metal(node, at, ohms, joint)
+                let ohms = if *landing == Landing::PushIn { push_in } else { contact };
+                (known(Point::terminal(*device, terminal)), ohms, joint)
             }
-            Place::SomewhereOn(device) => unknown(self, Why::SomewhereOn(*device)),
             Place::Shell(id) if self.wiring.boxes.contains_key(id) || self.wiring.devices.contains_key(id) => {
                 let spot = Spot::Shell(*id);
                 let at = self.node(Point::Spot(spot.clone()));
                 self.circuit.grounds.entry(spot).or_insert(at);
-                self.metal(node, at, shell, joint)
+                (Some(at), shell, joint)
             }
-            Place::Bus { panel, bus } => match self.circuit.nodes.get(&Point::bus(*panel, *bus)).copied() {
-                Some(at) => self.metal(node, at, contact, joint),
-                None => unknown(self, Why::NotThere),
-            },
-            Place::Through(other) => match self.circuit.nodes.get(&Point::tip(other)).copied() {
+            Place::Bus { panel, bus } => (known(Point::bus(*panel, *bus)), contact, joint),
+            // Both ends may say that they go on as the other: one loop of conductor, not two.
+            Place::Through(other) => match self.wiring.tips.get(other).map(|note| &note.place) {
                 // Both ends may say that they go on as the other: one loop of conductor, not two.
-                Some(_) if self.wiring.place(other) == Some(&Place::Through(tip.clone())) && other < tip => Ok(()),
-                Some(at) => self.metal(node, at, strap, Part::Through(tip.clone())),
-                None => unknown(self, Why::NotThere),
+                Some(Note::Said(Place::Through(back), _)) if back == tip && other < tip => return Ok(None),
+                // The other end is said to be elsewhere: nothing is claimed across it.
+                Some(Note::Said(said, _)) if *said != Place::Through(tip.clone()) => return Ok(Some(Why::Twice)),
+                Some(Note::Twice(_)) => return Ok(Some(Why::Twice)),
+                _ => (known(Point::tip(other)), strap, Part::Through(tip.clone())),
             },
-            Place::Capped | Place::Absent => Ok(()),
+            Place::SomewhereOn(device) => return Ok(Some(Why::SomewhereOn(*device))),
+            Place::Capped | Place::Absent => return Ok(None),
             Place::Loose => {
                 self.circuit.loose.push(tip.clone());
-                Ok(())
+                return Ok(None);
             }
-            Place::Splice(_) | Place::Shell(_) => unknown(self, Why::NotThere),
-        }
+            Place::Splice(_) | Place::Shell(_) => (None, contact, joint),
+        };
+        let Some(to) = to else { return Ok(Some(Why::NotThere)) };
+        self.metal(end, to, ohms, part)?;
+        Ok(None)
     }
 
     fn land(&mut self, tip: &Tip, node: NodeId, spot: Spot) -> Result<(), CircuitError> {

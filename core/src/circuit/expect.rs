@@ -116,7 +116,7 @@ impl SourceVolts {
         let parts = contributions(circuit, &circuit.network, settled.solution.state(), (from, to), None);
         let largest = parts.iter().max_by(|a, b| a.1.norm().total_cmp(&b.1.norm()))?;
         let alone = parts.iter().all(|part| part.0 == largest.0 || part.1.norm() < 0.1 * largest.1.norm());
-        let nominal = circuit.network.fixed(largest.2).map_or(0.0, |volts| volts.norm());
+        let nominal = circuit.network.fixed(largest.2).map_or(0.0, Complex64::norm);
         let whole: Complex64 = parts.iter().map(|part| part.1).sum();
         let leg = self.legs.get_mut(&largest.0)?;
         let source = read_volts * nominal / whole.norm();
@@ -242,12 +242,12 @@ impl Meter<'_> {
     /// too many.
     fn states(&self, at: &[At]) -> (Vec<State>, BTreeSet<Handle>, bool) {
         let circuit = self.circuit;
-        let stated = circuit.state(at, circuit.rest());
+        let first = circuit.state(at, circuit.rest());
         let islands = Islands::of(circuit);
         let here: BTreeSet<u32> =
             [self.nodes.0, self.nodes.1].into_iter().filter_map(|node| islands.island(node)).collect();
         let mut covered = BTreeSet::new();
-        let mut states = vec![stated];
+        let mut states = vec![first];
         for (handle, node) in circuit.handles.iter().filter(|(_, node)| !node.automatic) {
             if circuit.islands_of_handle(&islands, handle).is_disjoint(&here) {
                 continue;
@@ -313,7 +313,7 @@ impl Meter<'_> {
     fn corners(&self, network: &Network, parts: &[((ThingId, Bus), Complex64, NodeId)]) -> Volts {
         let mut sums = vec![Complex64::ZERO];
         for (leg, volts, supply) in parts {
-            let nominal = network.fixed(*supply).map_or(1.0, |volts| volts.norm()).max(f64::MIN_POSITIVE);
+            let nominal = network.fixed(*supply).map_or(1.0, Complex64::norm).max(f64::MIN_POSITIVE);
             let range = self.sources.leg(leg.0, leg.1).unwrap_or(Volts { low: nominal, high: nominal });
             let factors = [range.low / nominal, range.high / nominal, f64::midpoint(range.low, range.high) / nominal];
             sums = sums.iter().flat_map(|sum| factors.map(|factor| sum + volts * factor)).collect();
@@ -338,7 +338,7 @@ impl Meter<'_> {
         let buses: Vec<NodeId> = panel.legs.iter().map(|(_, leg)| *leg).chain([panel.neutral, panel.ground]).collect();
         let a = &circuit.assumptions;
         let tie = Value::Metal { ohms: a.splice_contact.value };
-        let nominal = panel.supplies.first().and_then(|s| circuit.network.fixed(*s)).map_or(0.0, |volts| volts.norm());
+        let nominal = panel.supplies.first().and_then(|s| circuit.network.fixed(*s)).map_or(0.0, Complex64::norm);
         let load = Value::of_power(a.unknown_load.value, nominal, 1.0, circuit.network.hertz()).ok();
         for (boundary, end) in ends.iter().filter(|(_, end)| reached(*end)) {
             let ties = buses.iter().map(|bus| (*bus, Some(tie)));

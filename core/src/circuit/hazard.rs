@@ -480,8 +480,8 @@ impl<'a> Search<'a> {
             }
             _ => {
                 let spots = path.iter().flat_map(|step| [step.from.spot(), step.to.spot()]).flatten();
-                let boxes = spots.filter_map(node_of).filter(|id| !circuit.panels.contains_key(id));
-                boxes.last()
+                let mut boxes = spots.filter_map(node_of).filter(|id| !circuit.panels.contains_key(id));
+                boxes.next_back()
             }
         };
         self.seen

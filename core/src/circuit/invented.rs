@@ -126,11 +126,11 @@ impl Invented {
         self.note(device).links.insert(link.to_owned(), said(false));
     }
 
-    pub(super) fn run_kind(&self, kind: &str) -> Note<String> {
+    pub(super) fn run_kind(kind: &str) -> Note<String> {
         said(kind.to_owned())
     }
 
-    pub(super) fn leg(&self, leg: Bus) -> Note<Bus> {
+    pub(super) fn leg(leg: Bus) -> Note<Bus> {
         said(leg)
     }
 
@@ -216,6 +216,24 @@ impl Invented {
         self.put(near(id, 0), Place::Splice(splice));
         self.land(far(id, 0), device, terminal);
         id
+    }
+
+    /// A pigtail from the grounds to the shell of a metal box.
+    pub(super) fn bond(&mut self, place: ThingId, grounds: ThingId) {
+        let id = self.run("pigtail-14-bare", place, Some(place), 1);
+        self.put(near(id, 0), Place::Splice(grounds));
+        self.put(far(id, 0), Place::Shell(place));
+    }
+
+    /// A luminaire at the far side of a two-conductor run, its box bonded.
+    pub(super) fn fixture(&mut self, place: ThingId, run: ThingId, watts: i64) -> LoadPoint {
+        let fixture = self.device("luminaire", place);
+        self.watts(fixture, "lamp", watts);
+        self.splice(place, &[far(run, BLACK), lead(fixture, "hot")]);
+        self.splice(place, &[far(run, WHITE), lead(fixture, "neutral")]);
+        let grounds = self.splice(place, &[far(run, BARE_2), lead(fixture, "ground")]);
+        self.bond(place, grounds);
+        lamp(fixture)
     }
 
     pub(super) fn circuit(&self) -> Circuit {

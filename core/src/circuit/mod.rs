@@ -7,6 +7,8 @@ mod group;
 mod hazard;
 #[cfg(test)]
 mod invented;
+#[cfg(test)]
+mod lantern;
 pub mod network;
 mod plan;
 mod point;

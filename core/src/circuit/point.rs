@@ -155,6 +155,8 @@ pub enum Unknown {
     Plug(ThingId),
     /// What feeds the circuit: no panel is noted.
     Source,
+    /// Where another supply comes in: a generator, a cord, another feed.
+    Supply(ThingId),
 }
 
 /// Something that was taken for so, though nobody noted it.

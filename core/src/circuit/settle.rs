@@ -52,3 +52,45 @@ impl Circuit {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::invented::*;
+    use super::*;
+    use crate::job::{Bus, Place};
+
+    /// Two electronic lamps of 12 W (1080 ohms, stopping below 60 V) side by side behind a lamp of 18 W (800 ohms).
+    /// Together they would have 48 V and stop; one alone has about 69 V and stays. No outside source: divider by hand.
+    #[test]
+    fn of_two_starved_lamps_one_starts_again() {
+        let mut invented = Invented::new();
+        let breaker = invented.breaker("breaker-1p-15", Bus::A);
+        let place = invented.a_box("nonmetallic-2g");
+        let feed = invented.home_run("nm-14-2", breaker, place, 10);
+        let before = invented.device("luminaire", place);
+        invented.watts(before, "lamp", 18);
+        invented.splice(place, &[far(feed, BLACK), lead(before, "hot")]);
+        let middle = invented.splice(place, &[lead(before, "neutral")]);
+        let neutral = invented.splice(place, &[far(feed, WHITE)]);
+        let lamps = [0, 1].map(|_| {
+            let lamp = invented.device("luminaire-led", place);
+            invented.put(lead(lamp, "hot"), Place::Splice(middle));
+            invented.put(lead(lamp, "neutral"), Place::Splice(neutral));
+            lamp
+        });
+        let circuit = invented.circuit();
+        let solver = Solver::new(&circuit.network);
+        let settled = circuit.settle(&solver, &circuit.rest());
+        assert!(settled.stable);
+        let conducting: Vec<f64> = lamps
+            .iter()
+            .map(|device| {
+                let load = &circuit.loads[&lamp(*device)];
+                let volts = settled.solution.across(load.from, load.to).norm();
+                assert!((volts - 69.0).abs() < 3.0, "{volts}");
+                settled.solution.amperes(load.element.unwrap()).norm()
+            })
+            .collect();
+        assert_eq!(conducting.iter().filter(|amperes| **amperes > 0.05).count(), 1, "{conducting:?}");
+    }
+}

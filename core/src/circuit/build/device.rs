@@ -17,12 +17,11 @@ impl Builder<'_> {
     pub(super) fn devices(&mut self) -> Result<(), CircuitError> {
         let (wiring, catalogue) = (self.wiring, self.catalogue);
         for (id, note) in &wiring.devices {
-            match note.kind.get().and_then(|kind| catalogue.device(kind)) {
-                Some(kind) => self.device(*id, note, kind)?,
-                None => {
-                    let why = if note.kind.is_twice() { Why::Twice } else { Why::KindNotKnown };
-                    self.unknown(Unknown::Device(*id), why, Vec::new());
-                }
+            if let Some(kind) = note.kind.get().and_then(|kind| catalogue.device(kind)) {
+                self.device(*id, note, kind)?;
+            } else {
+                let why = if note.kind.is_twice() { Why::Twice } else { Why::KindNotKnown };
+                self.unknown(Unknown::Device(*id), why, Vec::new());
             }
         }
         Ok(())
@@ -106,14 +105,14 @@ impl Builder<'_> {
         let place = |n: u8| if reversed { count - 1 - n } else { n };
         let off = (0u8..).zip(&switch.positions).find(|(_, p)| p.connects.is_empty()).map_or(0, |(n, _)| place(n));
         let handle = Handle { device: id, switch: switch.id.clone() };
-        let node = HandleNode {
+        let made = HandleNode {
             switch: number,
             positions: switch.positions.iter().map(|position| position.id.clone()).collect(),
             rest: if automatic { 0 } else { off },
             automatic,
             mapped: switch.marked || mapping.is_some(),
         };
-        self.circuit.handles.insert(handle.clone(), node);
+        self.circuit.handles.insert(handle.clone(), made);
         let a = &self.circuit.assumptions;
         let ohms = if breaker { a.breaker_contact.value } else { a.switch_contact.value };
         // One contact for each pair of points, closed in every position that connects them.

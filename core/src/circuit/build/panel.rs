@@ -50,6 +50,10 @@ impl Builder<'_> {
         let buses: Vec<_> = legs(system).iter().map(|(bus, _)| (*bus, self.node(Point::bus(panel, *bus)))).collect();
         let neutral = self.node(Point::bus(panel, Bus::Neutral));
         let ground = self.node(Point::bus(panel, Bus::Ground));
+        // The enclosure is bonded to the ground bar.
+        let shell = self.node(Point::Spot(Spot::Shell(panel)));
+        let contact = self.circuit.assumptions.shell_contact.value;
+        self.metal(shell, ground, contact, Part::Inside(panel))?;
         let mut supplies = Vec::new();
         if !self.is_fed(panel) {
             let a = self.circuit.assumptions.clone();

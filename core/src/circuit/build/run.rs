@@ -158,3 +158,39 @@ impl Builder<'_> {
         self.metal(near, far, ohms, Part::Sheath(id))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::invented::*;
+    use super::*;
+
+    /// A conductor's capacitance and resistance are those of its length, in one section or in two.
+    #[test]
+    fn a_run_has_the_capacitance_and_resistance_of_its_length() {
+        for feet in [5, 100] {
+            let mut invented = Invented::new();
+            let (a, b) = (invented.a_box("nonmetallic-1g"), invented.a_box("nonmetallic-1g"));
+            let run = invented.run("nm-14-2", a, Some(b), feet);
+            let circuit = invented.circuit();
+            let (mut farads, mut ohms) = (0.0, [0.0; 3]);
+            for id in circuit.elements_where(|part| *part == Part::Stray(run)) {
+                if let Value::Capacitance { farads: more } = circuit.network.element(id).unwrap().value {
+                    farads += more;
+                }
+            }
+            for (wire, sum) in (0u8..).zip(&mut ohms) {
+                for id in circuit.elements_where(|part| *part == Part::Conductor { run, wire }) {
+                    if let Value::Metal { ohms: more } = circuit.network.element(id).unwrap().value {
+                        *sum += more;
+                    }
+                }
+            }
+            // 9 pF/ft between the insulated conductors, 24 pF/ft from each to the ground.
+            let length = f64::from(i32::try_from(feet).unwrap());
+            assert!((farads * 1e12 / length - (9.0 + 24.0 + 24.0)).abs() < 1e-6, "{farads}");
+            // 14 AWG copper: 2.525 ohms per 1 000 ft at 20 degrees, 0.393 % more for each kelvin, here at 30.
+            let expected = 2.525e-3 * length * 1.0393;
+            assert!(ohms.iter().all(|ohms| (ohms / expected - 1.0).abs() < 1e-3), "{ohms:?} {expected}");
+        }
+    }
+}

@@ -169,7 +169,7 @@ fn single_conductors_in_the_open_may_go_different_ways() {
         let note = light.invented.wiring.runs.get_mut(&run).unwrap();
         let Some(kind) = note.kind.get().cloned() else { panic!("no kind") };
         assert!(kind.starts_with("nm"));
-        note.kind = Invented::new().run_kind("knob-and-tube-pair");
+        note.kind = Invented::run_kind("knob-and-tube-pair");
     }
     assert!(!light.invented.kinds().iter().any(|kind| matches!(kind, HazardKind::ConductorsApart { .. })));
 }
@@ -185,7 +185,7 @@ fn two_breakers_on_one_conductor_meet() {
     assert!(kinds.contains(&HazardKind::SourcesMeet { one: light.breaker, other }), "{kinds:?}");
     assert!(!kinds.iter().any(|kind| matches!(kind, HazardKind::Short { .. })));
     // On unlike legs it is a short as well.
-    light.invented.note(other).leg = Invented::new().leg(Bus::B);
+    light.invented.note(other).leg = Invented::leg(Bus::B);
     let kinds = light.invented.kinds();
     assert!(kinds.contains(&HazardKind::Short { leg: Bus::A, other: Bus::B }), "{kinds:?}");
 }
