@@ -278,3 +278,18 @@ fn volumes_per_conductor_are_the_tables() {
         assert_eq!(volume_in3_e4("4", edition), None);
     }
 }
+
+#[test]
+fn up_to_four_small_fixture_wires_under_a_canopy_may_be_left_out() {
+    // Scribounet, copy of an Electrical Contractor magazine text on 314.16(B)(1) Exception: not over four, smaller
+    // than 14 AWG, and the grounds with them.
+    let under = |n| Contents {
+        fixture_wires: sizes([("18", n)]),
+        fixture_grounds: grounds([("18", 1)]),
+        canopy: Some(true),
+        ..Contents::none()
+    };
+    expect(&ALL, &under(4), "0");
+    expect(&ALL, &under(5), "7.5");
+    expect(&ALL, &Contents { canopy: Some(false), ..under(4) }, "7.5");
+}

@@ -452,3 +452,34 @@ fn findings_come_in_the_same_order_and_all_say_who_decides() {
     let distinct: std::collections::BTreeSet<_> = boxes.iter().collect();
     assert_eq!(grouped.len(), distinct.len(), "findings of one box stand together");
 }
+
+#[test]
+fn a_second_overcurrent_device_and_a_cord_end_what_a_breaker_is_held_to() {
+    let mut sheet = Sheet::default();
+    sheet.r#box("P", "panel").r#box("B1", "square-4-2.125").device("breaker", "breaker-1p-30", "P");
+    sheet.run("A", "nm-10-2", ("P", ""), ("B1", "A")).run("B", "nm-14-2", ("B1", "B"), ("_", ""));
+    sheet.device("fuse", "fuse-plug", "B1").of("fuse", Value::Rating(decimal("15")));
+    sheet.land("breaker", "A.0 load").land("fuse", "A.0' bus, B.0 load");
+    assert_eq!(sheet.of_rule(2020, "rule.small"), []);
+    sheet.of("fuse", Value::Rating(decimal("20")));
+    assert_eq!(sheet.of_rule(2020, "rule.small").len(), 1);
+    // 240.5 speaks of flexible cords.
+    let mut sheet = branch("breaker-1p-20", "nm-12-2", "nm-12-2");
+    sheet.run("cord", "cord-16-3", ("B2", ""), ("_", "")).splice("lamp", "B2", "lever-3", "cord.0");
+    assert_eq!(sheet.of_rule(2020, "rule.small"), []);
+}
+
+#[test]
+fn a_yoke_counts_by_its_circuit_conductors_not_by_a_larger_ground() {
+    // The published example with a 10 AWG ground beside a switch on 12 AWG (ElectriciansExam, lesson on box fill)
+    // counts the yoke by 12 AWG: here 2.25 + 2.50 + 4.50.
+    let mut sheet = Sheet::default();
+    sheet.r#box("B1", "square-4-2.125").run("A", "emt", ("B1", "A"), ("_", "")).device("switch", "switch-1p", "B1");
+    let wire = |n, colour, size: &str, ground| {
+        let conductor = Conductor { colour, size: size.to_owned(), metal: Metal::Copper, stranded: true, ground };
+        Value::Wire(NumberedWire { n, conductor })
+    };
+    sheet.of("A", wire(0, Colour::Black, "12", false)).of("A", wire(1, Colour::Green, "10", true));
+    sheet.land("switch", "A.0 line, A.1 ground");
+    assert_eq!(sheet.fill("B1", 2020).unwrap().needed().number(), "9.25");
+}
