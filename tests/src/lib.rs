@@ -1,4 +1,4 @@
 //! Helpers of the border tests.
 
-pub mod hand;
 pub mod every;
+pub mod hand;
