@@ -1,7 +1,7 @@
 //! Opening an SQLite file so that what is acknowledged stays.
 
-use std::fs::{self, File};
-use std::io::{self, Read as _};
+use std::fs::{self, File, OpenOptions};
+use std::io::{self, Read as _, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -52,11 +52,12 @@ pub(super) fn has_our_header(path: &Path) -> io::Result<bool> {
     Ok(ours)
 }
 
-/// Opens a file that [`has_our_header`]. `shaken`: the connection before ended in an I/O error.
+/// Opens a file that [`has_our_header`]. `shaken`: this program's connection before ended in an I/O error.
 pub(super) fn open(path: &Path, wanted: Wanted, shaken: bool) -> Result<Opened, Trouble> {
     if wanted == Wanted::Read {
         return open_to_read(path, ReadOnly::Asked);
     }
+    let unclosed = beside(path, "-wal").try_exists()?;
     let mut conn = connect(path, OpenFlags::SQLITE_OPEN_READ_WRITE)?;
     if conn.is_readonly(MAIN_DB)? {
         drop(conn);
@@ -76,8 +77,12 @@ pub(super) fn open(path: &Path, wanted: Wanted, shaken: bool) -> Result<Opened, 
         }
         Err(trouble) => return Err(trouble),
     }
-    if shaken {
-        write_again(&conn)?;
+    if unclosed {
+        match write_again(&conn, path) {
+            // Someone else works with the file and has opened it as carefully.
+            Err(trouble) if !shaken && trouble.is_busy() => {}
+            done => done?,
+        }
     }
     Ok(Opened { conn, read_only: None })
 }
@@ -146,14 +151,40 @@ fn extra(conn: &Connection) -> Result<(), Trouble> {
     Ok(())
 }
 
-/// Writes all that waits in the write-ahead file into the database again.
+/// Makes all that waits in the write-ahead file last, and begins that file anew.
 ///
-/// After a failed sync the system may hold pages as clean that never reached the disk; what is then written behind
-/// them would be lost with them. Written again into the database and synced there, they are on disk, and the
-/// write-ahead file begins anew.
-fn write_again(conn: &Connection) -> Result<(), Trouble> {
+/// That file is there when the program before ended without closing, perhaps after a failed sync, which another
+/// program cannot know. After a failed sync the system may hold pages as clean that never reached the disk: what is
+/// written behind them is lost with them, and what is copied from them into the database damages it when the power
+/// goes. So the same bytes are written and synced once more, and only then copied. The file's name may be missing on
+/// the disk too, because SQLite syncs a folder only at the first sync of a file that it made itself.
+fn write_again(conn: &Connection, path: &Path) -> Result<(), Trouble> {
+    // Nobody may write there meanwhile. Who reads sees the same bytes.
+    conn.execute_batch("BEGIN IMMEDIATE")?;
+    let done = rewrite(&beside(path, "-wal"));
+    conn.execute_batch("ROLLBACK")?;
+    done?;
+    sync_folder(path)?;
     let busy: u32 = conn.query_row("PRAGMA wal_checkpoint(TRUNCATE)", [], |row| row.get(0))?;
     if busy == 0 { Ok(()) } else { Err(Trouble::Busy) }
+}
+
+/// Writes a file's bytes over themselves, its length too, and syncs it.
+fn rewrite(path: &Path) -> io::Result<()> {
+    let mut file = OpenOptions::new().read(true).write(true).open(path)?;
+    let mut bytes = vec![0; 1 << 16];
+    let mut at = 0;
+    loop {
+        file.seek(SeekFrom::Start(at))?;
+        let n = file.read(&mut bytes)?;
+        if n == 0 {
+            file.set_len(at)?;
+            return file.sync_all();
+        }
+        file.seek(SeekFrom::Start(at))?;
+        file.write_all(bytes.get(..n).unwrap_or_default())?;
+        at += n as u64;
+    }
 }
 
 /// Makes a new file with the present schema and `fill` done in it. The file appears whole or not at all.

@@ -190,6 +190,15 @@ impl Trouble {
         matches!(self, Self::Sqlite(error) if error.sqlite_error_code() == Some(ErrorCode::Unknown))
     }
 
+    /// Whether another program stands in the way.
+    pub(super) fn is_busy(&self) -> bool {
+        match self {
+            Self::Busy => true,
+            Self::Sqlite(error) => error.sqlite_error_code() == Some(ErrorCode::DatabaseBusy),
+            _ => false,
+        }
+    }
+
     /// The sentence for the person.
     pub(super) fn outside(self, file: &Path) -> LogError {
         let file = file.to_owned();
