@@ -1,5 +1,4 @@
 //! Helpers of the border tests.
 
-pub mod book;
-pub mod every;
 pub mod hand;
+pub mod house;

@@ -92,6 +92,9 @@ impl<'a> Net<'a> {
         for tip in wiring.tips.keys() {
             net.add_place(tip);
         }
+        for id in wiring.boxes.keys().filter(|id| net.is_metal(**id)).copied().collect::<Vec<_>>() {
+            net.node(Node::Shell(id)); // there to be touched, whether or not anything is fixed to it
+        }
         net
     }
 

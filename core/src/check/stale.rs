@@ -6,7 +6,9 @@ use super::isolation::{Hold, Isolation, SourceState, empty_hold, step};
 use super::when::{Order, When, order};
 use crate::job::happening::Question;
 use crate::job::value::SupplyKind;
-use crate::job::{Fact, FieldKind, Happened, Happening, Layer, Notes, Subject, Target, ThingId, Tip, Value, Wiring};
+use crate::job::{
+    Fact, FieldKind, Happened, Happening, Held, Layer, Notes, Subject, Target, ThingId, Tip, Value, Wiring,
+};
 
 /// Why a dead check no longer counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -229,13 +231,25 @@ impl Standing<'_> {
             step(&mut hold, happened);
             let had = before.state == SourceState::Locked;
             let lost_lock = before.locks.contains_key(&self.person) && !hold.locks.contains_key(&self.person);
-            if lost_lock || (had && hold.state != SourceState::Locked) {
+            let now = When::from(happened);
+            if (lost_lock || (had && hold.state != SourceState::Locked)) && order(now, self.first) == Order::After {
                 self.note(causes, happened.into(), StaleWhy::HoldEnded(source));
             }
-            // A lock that may have come on only after the reading holds nothing for it.
-            if !had && hold.state == SourceState::Locked && order(happened.into(), self.first) == Order::NotKnown {
+            // A lock that may have come on only after the reading holds nothing for it; and what was switched ON by
+            // somebody whose phone had not seen the lock may have been switched ON under it.
+            let comes = !had && hold.state == SourceState::Locked;
+            if (comes || ends(&happened.what)) && order(happened.into(), self.first) == Order::NotKnown {
                 causes.push(Stale { why: StaleWhy::OrderNotKnown, since: Some(happened.into()) });
             }
         }
+    }
+}
+
+/// What ends a hold.
+fn ends(what: &Happening) -> bool {
+    match what {
+        Happening::Unlocked(_) | Happening::Switched { on: true } => true,
+        Happening::Isolated(held) => !matches!(held, Held::Lock(_)),
+        _ => false,
     }
 }
