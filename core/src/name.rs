@@ -70,7 +70,7 @@ impl<'a> Called<'a> {
         match tip {
             Tip::Wire { run, side, .. } => {
                 let note = self.wiring.runs.get(run);
-                if note.is_some_and(|run| run.is_inside()) {
+                if note.is_some_and(crate::job::RunNote::is_inside) {
                     return say("name.pigtail", &[("colour", &colour)]);
                 }
                 match note.and_then(|run| run.side(*side).letter.get()) {

@@ -1,4 +1,6 @@
 //! Helpers of the border tests.
 
+pub mod book;
+pub mod every;
 pub mod hand;
 pub mod house;

@@ -74,6 +74,10 @@ pub fn boundary_words(called: &Called<'_>, boundary: &Boundary) -> String {
             &[("device", &called.device_in_box(*device)), ("link", &crate::catalogue::link_name(link))],
         ),
         Unknown::Source => say("tell.boundary.source", &[]),
+        Unknown::Supply(id) => {
+            let name = called.wiring.supplies.get(id).and_then(|note| note.name.get().cloned());
+            name.unwrap_or_else(|| say("tell.boundary.supply", &[]))
+        }
     };
     let why = match boundary.why {
         Why::NotSaid => say("tell.why.not_said", &[]),
