@@ -12,7 +12,7 @@ use num_complex::Complex64;
 use crate::job::value::System;
 use crate::job::{At, Bus, Handle, Mode, Pair, Spot, ThingId, Tip};
 
-use super::build::Circuit;
+use super::build::{Circuit, PanelNode};
 use super::connect::Connectivity;
 use super::group::Islands;
 use super::network::{Network, NodeId, State, Value};
@@ -349,6 +349,37 @@ impl Meter<'_> {
                 if let Some(value) = value
                     && network.connect(*end, to, value).is_ok()
                 {
+                    guesses.push(((*boundary).clone(), network));
+                }
+            }
+        }
+        guesses.extend(self.guesses_on_both_sides(states, &ends, panel, tie));
+        guesses
+    }
+
+    /// Where the map ends on either side of the meter, one guess alone leaves the other side floating: both ends are
+    /// tied at once, to unlike buses.
+    fn guesses_on_both_sides(
+        &self,
+        states: &[State],
+        ends: &[(&Boundary, NodeId)],
+        panel: &PanelNode,
+        tie: Value,
+    ) -> Vec<(Boundary, Network)> {
+        let circuit = self.circuit;
+        let connectivity = Connectivity::new(&circuit.network, &[]);
+        let mut guesses = Vec::new();
+        for joined in states.iter().map(|state| connectivity.at(state)) {
+            let (from, to) = self.nodes;
+            if joined.joined(from, to) {
+                continue;
+            }
+            let end_of = |side: NodeId| ends.iter().find(|(_, end)| joined.joined(*end, side));
+            let (Some((boundary, one)), Some((_, other))) = (end_of(from), end_of(to)) else { continue };
+            let legs = panel.legs.iter().map(|(_, leg)| *leg);
+            for (hot, cold) in legs.flat_map(|leg| [(leg, panel.neutral), (panel.neutral, leg), (leg, panel.ground)]) {
+                let mut network = circuit.network.clone();
+                if network.connect(*one, hot, tie).is_ok() && network.connect(*other, cold, tie).is_ok() {
                     guesses.push(((*boundary).clone(), network));
                 }
             }
