@@ -90,9 +90,14 @@ impl Notebook {
         let line = read_line(&sent.token)?;
         let mut sites = self.lock();
         let then = match line.verb.as_str() {
-            "go" => line.words.first().cloned().unwrap_or_default(),
             "kit" => self.note_in_kit(&line, sent)?,
             "take-in" | "give-out" => return self.exchange(&mut sites, &line, sent),
+            "go" => {
+                // What was typed goes into the address: a half-made choice lives there and nowhere else.
+                let to = line.words.first().filter(|to| !to.trim().is_empty());
+                let to = to.map(|to| read_line(to)).transpose()?;
+                to.map(|to| act::filled(&to, sent.input.as_deref()).to_string()).unwrap_or_default()
+            }
             "site" => {
                 let id = self.new_site(&mut sites, &line, sent)?;
                 Line::new("job").with("site", id).to_string()

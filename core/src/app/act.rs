@@ -34,6 +34,22 @@ pub(crate) fn refuse(key: &str, fill: &[(&str, &str)]) -> Refusal {
     Refusal::Input(say(key, fill))
 }
 
+/// The line with what was typed in place of every word and field that is a lone question mark, and in `watts="lamp ?"`.
+/// `to=?` stays: it says that the other side of a run is not known.
+pub(crate) fn filled(line: &Line, input: Option<&str>) -> Line {
+    let typed = input.unwrap_or_default();
+    let mut line = line.clone();
+    let asked = line.fields.iter_mut().filter(|(name, _)| name.as_str() != "to").map(|(_, value)| value);
+    for text in line.words.iter_mut().chain(asked).filter(|text| text.as_str() == "?") {
+        typed.clone_into(text);
+    }
+    if let Some((load, "?")) = line.field("watts").and_then(|watts| watts.split_once(' ')) {
+        let watts = format!("{load} {typed}");
+        line = line.with("watts", watts);
+    }
+    line
+}
+
 impl<'a> Act<'a> {
     /// Makes ready for `line`: which job, which layer, how known.
     pub(crate) fn new(

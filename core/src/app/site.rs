@@ -6,7 +6,7 @@ use crate::job::sign::Signer;
 use crate::job::{Entry, Fact, How, Kind, Layer, Notes, ThingId, Value};
 use crate::log::{Folder, Log, Next, TakenIn};
 
-use super::act::{Act, refuse, text};
+use super::act::{Act, filled, refuse, text};
 use super::draft::Draft;
 use super::line::Line;
 use super::{Outside, Refusal, Sent, verbs};
@@ -111,7 +111,8 @@ impl OpenSite {
             self.append(signer, outside, borrowed)?;
         }
         let visit = self.notes.visit_of(signer.author());
-        let act = Act::new(line, &self.notes, Catalogue::shared(), outside, visit.as_ref())?;
+        let line = filled(line, sent.input.as_deref());
+        let act = Act::new(&line, &self.notes, Catalogue::shared(), outside, visit.as_ref())?;
         let facts = verbs::perform(act, signer.author(), sent.input.as_deref())?;
         if facts.is_empty() {
             return Ok(());

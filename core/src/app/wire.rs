@@ -88,6 +88,11 @@ impl Act<'_> {
                 self.draft.set(Subject::Side(id, side), self.layer, value, self.how);
             }
         }
+        // The conductors of a raceway, each as `wire` would have it, parted by commas: `wires="black 12, white 12"`.
+        for (n, wire) in own.fields.remove("wires").iter().flat_map(|list| list.split(',')).enumerate() {
+            let single = super::line::Line::new(&line.verb).with("wire", format!("{n} {}", wire.trim()));
+            self.set_fields_of(&single, &id.into(), Kind::Run)?;
+        }
         for (name, value) in own.fields.iter().filter(|(name, _)| !matches!(name.as_str(), "kind")) {
             let single = super::line::Line::new(&line.verb).with(name, value);
             self.set_fields_of(&single, &id.into(), Kind::Run)?;
@@ -111,9 +116,11 @@ impl Act<'_> {
     ///
     /// A member that begins with `>` is the far end of a new pigtail from this splice.
     pub(crate) fn join(&mut self) -> Result<(), Refusal> {
-        let (place, name) = self.word(0)?.split_once('+').ok_or_else(|| refuse("refuse.missing", &[]))?;
-        let in_box = self.names.box_named(place)?;
         let known = self.names.splice(self.word(0)?);
+        let (in_box, name) = match self.word(0)?.split_once('+') {
+            Some((place, name)) => (self.names.box_named(place)?, name),
+            None => (self.splice_box(known.clone()?).ok_or_else(|| not_in_box(self.line))?, ""),
+        };
         if known.is_err() && self.line.words.len() < 2 {
             return Err(refuse("refuse.splice_of_none", &[]));
         }
@@ -238,6 +245,10 @@ impl Act<'_> {
         *self.names.notes.note(&of, &FieldKind::InBox.into(), self.layer, take).get()?
     }
 
+    fn splice_box(&self, splice: ThingId) -> Option<ThingId> {
+        *self.names.wiring().splices.get(&splice)?.in_box.get()?
+    }
+
     fn device_is_in(&self, device: ThingId) -> Option<ThingId> {
         let take = crate::job::wiring::pick!(InBox);
         *self.names.notes.note(&device.into(), &FieldKind::InBox.into(), self.layer, take).get()?
@@ -296,12 +307,29 @@ impl Act<'_> {
 
     /// `set B3 volume=32.0`, `set B4/A/white free=5`
     pub(crate) fn set_values(&mut self) -> Result<(), Refusal> {
+        if let Ok((run, side)) = self.names.side(self.word(0)?) {
+            return self.set_side(run, side);
+        }
         let of = self.subject()?;
         let kind = match &of {
             Subject::Thing(id) => self.names.notes.kind(*id).ok_or_else(|| refuse("refuse.missing", &[]))?,
             Subject::Side(..) | Subject::Tip(_) => Kind::Run,
         };
         self.set_fields(of, kind)
+    }
+
+    /// Of the values said of a run by one of its sides, those that belong to the side go there, the others to the run.
+    fn set_side(&mut self, run: ThingId, side: Side) -> Result<(), Refusal> {
+        let line = self.line;
+        for (name, value) in &line.fields {
+            let of = match name.as_str() {
+                "in" | "letter" | "enters" | "feed" => Subject::Side(run, side),
+                _ => run.into(),
+            };
+            let single = super::line::Line::new(&line.verb).with(name, value);
+            self.set_fields_of(&single, &of, Kind::Run)?;
+        }
+        Ok(())
     }
 
     /// The subject that the first word names; a side of a run too.

@@ -1,8 +1,38 @@
 //! Screens: what is known of a site, as rows.
+//!
+//! Every page is a function from the view to a screen, found here by the first word of the address. The state of a
+//! half-made choice lives in the address; options lead to the same page with one field changed.
 
+mod about;
+mod cable;
+mod changes;
+mod dead;
+mod device;
+mod end;
+mod front;
+mod held;
+mod history;
+mod inside;
+mod kit;
+mod label;
+mod next;
+mod note_box;
+mod one_box;
+mod opens;
+mod order;
+mod parts;
+mod promise;
 pub mod row;
+mod run;
+mod said;
+mod setup;
 mod sites;
+mod sources;
+mod splice;
+mod state;
+pub mod twice;
 mod view;
+mod visit;
 
 pub use row::{Anchor, Ask, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
 pub use sites::{SiteLine, sites};
@@ -11,10 +41,55 @@ pub use view::{View, edge_word};
 use crate::refusal::Refusal;
 use crate::words::say;
 
+/// One page: from the view to its screen.
+type Page = fn(&View<'_>) -> Result<Screen, Refusal>;
+
+/// The pages by the first word of their address. A row leads only to a page that stands here.
+const PAGES: &[(&str, Page)] = &[
+    ("job", front::show),
+    ("box", one_box::show),
+    ("about", about::show),
+    ("changes", inside::show_changes),
+    ("note-box", note_box::show),
+    ("run", run::show),
+    ("cable", cable::show),
+    ("device", device::show),
+    ("one-device", device::show_one),
+    ("splice", splice::show),
+    ("end", end::show),
+    ("label", label::show),
+    ("setup", setup::show),
+    ("person", setup::person),
+    ("instrument", setup::instrument),
+    ("new-job", setup::new_job),
+    ("job-setup", setup::job),
+    ("kit", kit::show),
+    ("promises", promise::list),
+    ("promise", promise::show),
+    ("opens", opens::list),
+    ("open", opens::show),
+    ("sources", sources::show),
+    ("source", sources::show_one),
+    ("new-supply", sources::new_supply),
+    ("visit", visit::show),
+    ("twice", twice::show),
+    ("history", history::show),
+];
+
+/// Is there a page of this name?
+pub(crate) fn has_page(name: &str) -> bool {
+    PAGES.iter().any(|(known, _)| *known == name)
+}
+
 /// The screen at the view's address.
 pub fn show(view: &View<'_>) -> Result<Screen, Refusal> {
-    match view.address.verb.as_str() {
-        "job" => Ok(view.screen("", &say("screen.job", &[]))),
-        other => Err(Refusal::Input(say("refuse.no_page", &[("name", other)]))),
+    let page = PAGES.iter().find(|(name, _)| *name == view.address.verb);
+    let Some((_, page)) = page else {
+        return Err(Refusal::Input(say("refuse.no_page", &[("name", &view.address.verb)])));
+    };
+    let mut screen = page(view)?;
+    if screen.ongoing.is_none() {
+        screen.ongoing = held::ongoing(view);
     }
+    Ok(screen)
 }

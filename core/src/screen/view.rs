@@ -1,10 +1,13 @@
 //! What a screen is made from: the notes, the catalogue, who looks and when; and the tokens that its rows carry.
 
 use std::cell::OnceCell;
+use std::collections::BTreeMap;
 
 use crate::catalogue::Catalogue;
 use crate::job::{Author, JobNote, Layer, Notes, PersonNote, ThingId, Visit, Wall, Wiring};
+use crate::refusal::Refusal;
 use crate::token::Line;
+use crate::token::path::Names;
 use crate::words::say;
 
 use super::row::{Ask, Body, Edge, Pick, Row, Screen};
@@ -30,6 +33,10 @@ pub struct View<'a> {
     found: OnceCell<Wiring>,
     planned: OnceCell<Wiring>,
     left: OnceCell<Wiring>,
+    /// When anything of a box was last noted in a layer; worked out once for all boxes.
+    pub(super) times: OnceCell<BTreeMap<(ThingId, Layer), Wall>>,
+    /// Values noted twice; worked out once for all boxes.
+    pub(super) twices: OnceCell<Vec<super::twice::Twice>>,
 }
 
 impl<'a> View<'a> {
@@ -46,7 +53,8 @@ impl<'a> View<'a> {
         let asked = address.field("job").and_then(|job| job.parse().ok());
         let job = asked.or(visit.map(|visit| visit.job)).or_else(|| notes.job_now());
         let (found, planned, left) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
-        Self { notes, catalogue, site, author, visit, job, now, address, found, planned, left }
+        let (times, twices) = (OnceCell::new(), OnceCell::new());
+        Self { notes, catalogue, site, author, visit, job, now, address, found, planned, left, times, twices }
     }
 
     /// The wiring as the job found it; without a job, as the site has it.
@@ -92,9 +100,47 @@ impl<'a> View<'a> {
         PersonNote::read(self.notes, person).name.get().cloned().unwrap_or_default()
     }
 
-    /// An address at this site.
+    /// An address at this site. A job that was chosen stays chosen.
     pub fn page(&self, page: &str) -> Line {
-        Line::new(page).with("site", self.site)
+        Line::new(page).with("site", self.site).with_some("job", self.address.field("job"))
+    }
+
+    /// An address at this site that keeps looking at the same layer.
+    pub fn page_here(&self, page: &str) -> Line {
+        self.page(page).with_some("layer", self.address.field("layer"))
+    }
+
+    /// A token that leads to this same page with one field of its address changed; an empty value takes it away.
+    pub fn here(&self, field: &str, value: &str) -> String {
+        let mut to = self.address.clone();
+        if value.is_empty() {
+            to.fields.remove(field);
+        } else {
+            to = to.with(field, value);
+        }
+        self.go(&to)
+    }
+
+    /// The layer that the address asks for.
+    pub fn layer(&self) -> Layer {
+        self.asked().layer
+    }
+
+    /// The word of the asked layer for an event; none where there is no job and so no layers.
+    pub fn layer_field(&self) -> Option<&'static str> {
+        self.job.map(|_| self.asked_word())
+    }
+
+    /// What names in addresses mean.
+    pub fn names(&self) -> Names<'a> {
+        Names::new(self.notes, self.catalogue, self.layer())
+    }
+
+    /// The box that the address names: its first word, or its field `box`.
+    pub fn box_asked(&self) -> Result<ThingId, Refusal> {
+        let name = self.address.words.first().map(String::as_str).or(self.address.field("box"));
+        let name = name.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "box")])))?;
+        self.names().box_named(name)
     }
 
     /// A token that leads to an address.
@@ -110,7 +156,8 @@ impl<'a> View<'a> {
 
     /// A token that notes an event and leads to an address.
     pub fn event_then(&self, event: Line, then: &Line) -> String {
-        event.with("site", self.site).with("then", then).to_string()
+        let job = self.address.field("job").filter(|_| event.field("job").is_none());
+        event.with_some("job", job).with("site", self.site).with("then", then).to_string()
     }
 
     /// An empty screen at this address.

@@ -1,0 +1,283 @@
+//! Noting a device, and one that is noted: its terminals with what is on them, its loads and links.
+
+use std::collections::BTreeSet;
+
+use crate::catalogue::{DeviceGroup, DeviceType, PointForm, link_name, load_name, point_name};
+use crate::job::{LoadPoint, ThingId, Tip, Wiring};
+use crate::refusal::Refusal;
+use crate::token::Line;
+use crate::token::path::{load_text, tip_text};
+use crate::words::say;
+
+use super::note_box::picks;
+use super::order::is_panel;
+use super::parts::{
+    amount, blank, box_words, choice, deeds, device_words, edge_of_tip, edge_of_tips, headline, is_unplaced, item,
+    place_words, sentence, splice_words, strand, tip_full, tips_in, valued, w, wf, wiring_of,
+};
+use super::row::{Body, Edge, Pick, Row, Screen, Strand};
+use super::setup::{taken_over, typed};
+use super::view::View;
+
+const GROUPS: [(&str, DeviceGroup); 9] = [
+    ("switch", DeviceGroup::Switch),
+    ("receptacle", DeviceGroup::Receptacle),
+    ("combination", DeviceGroup::Combination),
+    ("luminaire", DeviceGroup::Luminaire),
+    ("control", DeviceGroup::Control),
+    ("protective", DeviceGroup::Protective),
+    ("load", DeviceGroup::Load),
+    ("plug_in", DeviceGroup::PlugIn),
+    ("overcurrent", DeviceGroup::Overcurrent),
+];
+
+fn get<'t>(view: &'t View<'_>, field: &str) -> &'t str {
+    view.address.field(field).unwrap_or_default()
+}
+
+/// The page `device box=<box> group=… kind=… gang=…`.
+pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
+    let at = view.box_asked()?;
+    let wiring = wiring_of(view, at);
+    let panel = is_panel(view, wiring, at);
+    let mut screen = view.screen(&box_words(wiring, at), &w("device.new"));
+    screen.tag = wiring.boxes.get(&at).and_then(|note| note.tag.get().cloned());
+    let group = view.address.field("group").unwrap_or(if panel { "overcurrent" } else { "" });
+    let options =
+        GROUPS.map(|(name, _)| Pick::new(&w(&format!("group.{name}")), view.here("group", name)).on(name == group));
+    screen.rows.push(choice("group", &w("device.group"), options.into()));
+    let wanted = GROUPS.iter().find(|(name, _)| *name == group).map(|(_, wanted)| *wanted);
+    let kinds: Vec<Pick> = view
+        .catalogue
+        .devices()
+        .filter(|kind| Some(kind.group) == wanted)
+        .map(|kind| {
+            let token = view.here("kind", &kind.id);
+            Pick::new(&view.catalogue.device_name(&kind.id), token).on(kind.id == get(view, "kind"))
+        })
+        .collect();
+    if !kinds.is_empty() {
+        screen.rows.push(choice("kind", &w("device.kind"), kinds));
+    }
+    let kind = view.catalogue.device(get(view, "kind")).filter(|kind| Some(kind.group) == wanted);
+    if let Some(kind) = kind {
+        screen.rows.extend(details(view, wiring, at, kind, panel));
+    }
+    let main = kind.and_then(|kind| main(view, at, kind, panel));
+    screen.rows.push(deeds(main, Vec::new()));
+    Ok(screen)
+}
+
+/// What else is asked of a kind, and the terminals that it brings.
+fn details(view: &View<'_>, wiring: &Wiring, at: ThingId, kind: &DeviceType, panel: bool) -> Vec<Row> {
+    let mut rows = Vec::new();
+    if panel {
+        rows.push(typed(view, "number", "device.number"));
+        let options = ["a", "b", "c"]
+            .map(|leg| Pick::new(&say(&format!("bus.{leg}"), &[]), view.here("leg", leg)).on(leg == get(view, "leg")));
+        rows.push(choice("leg", &w("device.leg"), options.into()));
+        rows.push(typed(view, "directory", "device.directory"));
+    } else {
+        rows.push(typed(view, "name", "device.name"));
+        let gangs = wiring.boxes.get(&at).and_then(|note| note.gangs.get().copied()).unwrap_or(1);
+        if gangs > 1 && kind.yokes > 0 {
+            let options = picks(1..=gangs, get(view, "gang"), |gang| view.here("gang", gang));
+            rows.push(choice("gang", &w("device.gang"), options));
+        }
+    }
+    if kind.group == DeviceGroup::PlugIn {
+        let options = outlets(view, wiring, at).into_iter().map(|load| {
+            let name = load_text(&load);
+            let on = name == get(view, "into");
+            Pick::new(&super::said::load_words(view, wiring, &load), view.here("into", &name)).on(on)
+        });
+        rows.push(choice("into", &w("device.into"), options.collect()));
+    }
+    let strands = kind.points.iter().map(|point| {
+        let colour = point
+            .colour
+            .map_or_else(|| metal_role(point.metalwork).to_owned(), |colour| crate::token::path::word_of(&colour));
+        Strand { colour, text: point_name(&point.id), tape: false }
+    });
+    let title = crate::words::count("screen.device.brings", kind.points.len(), &[]);
+    let body = Body::Strands { title, second: view.catalogue.device_name(&kind.id), strands: strands.collect() };
+    rows.push(Row::new("brings", body).edge(if view.asked_word() == "planned" { Edge::Planned } else { Edge::Found }));
+    rows
+}
+
+/// The palette's role of a screw.
+fn metal_role(metal: Option<crate::catalogue::Metalwork>) -> &'static str {
+    use crate::catalogue::Metalwork;
+    match metal {
+        Some(Metalwork::Brass) => "brass",
+        Some(Metalwork::Green) => "green_screw",
+        Some(Metalwork::Dark) => "black_screw",
+        Some(Metalwork::Silver | Metalwork::Plain) | None => "silver",
+    }
+}
+
+/// Outlets in a box that something can be plugged into.
+fn outlets(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Vec<LoadPoint> {
+    let devices = wiring.devices_in(at).into_iter();
+    devices
+        .flat_map(|device| {
+            let kind = wiring.devices.get(&device).and_then(|note| note.kind.get());
+            let loads = kind.and_then(|kind| view.catalogue.device(kind)).into_iter().flat_map(|kind| &kind.loads);
+            loads.filter(|load| load.outlet).map(move |load| LoadPoint { device, load: load.id.clone() })
+        })
+        .collect()
+}
+
+/// A name that no device of the box has yet.
+fn free_name(view: &View<'_>, at: ThingId, wanted: &str) -> String {
+    let layers = [view.found(), view.planned(), view.left()];
+    let taken: BTreeSet<String> = layers
+        .iter()
+        .flat_map(|wiring| {
+            wiring.devices_in(at).into_iter().filter_map(|id| wiring.devices.get(&id)?.name.get().cloned())
+        })
+        .collect();
+    let numbered = (2..100).map(|n| format!("{wanted} {n}"));
+    std::iter::once(wanted.to_owned()).chain(numbered).find(|name| !taken.contains(name)).unwrap_or_default()
+}
+
+fn main(view: &View<'_>, at: ThingId, kind: &DeviceType, panel: bool) -> Option<Pick> {
+    let words = view.catalogue.device_name(&kind.id);
+    let own = if panel { get(view, "number") } else { get(view, "name") };
+    if panel && own.trim().is_empty() {
+        return None;
+    }
+    let name = free_name(view, at, if own.trim().is_empty() { &words } else { own.trim() });
+    let event = Line::new("device").word(format!("{at}:{name}")).with("kind", &kind.id);
+    let event = taken_over(view, event, &["gang", "number", "leg", "directory", "into"]);
+    let event = event.with_some("layer", view.layer_field());
+    let back = view.address.field("back").and_then(|line| line.parse::<Line>().ok());
+    let then = back.unwrap_or_else(|| view.page_here("box").word(at));
+    Some(Pick::new(&wf("deed.note_device", &[("device", &words)]), view.event_then(event, &then)))
+}
+
+/// The page `one-device device=<device>`, or for one of its terminals `… terminal=<terminal>`.
+pub(super) fn show_one(view: &View<'_>) -> Result<Screen, Refusal> {
+    let device = view.names().device(get(view, "device"))?;
+    let wiring = view.asked();
+    let note = wiring.devices.get(&device);
+    let at = note.and_then(|note| note.in_box.get().copied().flatten());
+    let over = at.map(|at| box_words(wiring, at)).unwrap_or_default();
+    let mut screen = view.screen(&over, &device_words(view, wiring, device));
+    let kind = note.and_then(|note| note.kind.get()).and_then(|kind| view.catalogue.device(kind));
+    let (Some(kind), Some(at)) = (kind, at) else {
+        screen.rows.push(sentence("unknown", &w("device.not_here")).edge(Edge::Unknown));
+        screen.rows.push(deeds(None, Vec::new()));
+        return Ok(screen);
+    };
+    if let Some(terminal) = view.address.field("terminal").and_then(|id| kind.point(id)) {
+        screen.rows.extend(landing_rows(view, wiring, at, device, &terminal.id));
+        screen.rows.push(deeds(None, Vec::new()));
+        return Ok(screen);
+    }
+    screen.rows.push(headline("terminals", &w("device.terminals"), &view.catalogue.device_name(&kind.id)));
+    screen.rows.extend(point_rows(view, wiring, device, kind));
+    screen.rows.extend(setting_rows(view, wiring, device, kind));
+    let remove = Line::new("remove").word(device).with_some("layer", view.layer_field());
+    let gone = Pick::new(&w("deed.device_gone"), view.event_then(remove, &view.page_here("box").word(at)));
+    screen.rows.push(deeds(None, vec![gone]));
+    Ok(screen)
+}
+
+/// A row for each terminal and lead with what is on it.
+fn point_rows(view: &View<'_>, wiring: &Wiring, device: ThingId, kind: &DeviceType) -> Vec<Row> {
+    let mut rows = Vec::new();
+    for point in &kind.points {
+        let key = format!("point {}", point.id);
+        let metal = point.metalwork.map(|metal| w(&format!("metal.{}", format!("{metal:?}").to_lowercase())));
+        if point.form == PointForm::Lead {
+            let tip = Tip::Lead { device, lead: point.id.clone() };
+            let to = view.page_here("end").with("tip", tip_text(&tip));
+            let row = valued(&key, &point_name(&point.id), &w("device.lead"), &place_words(view, wiring, &tip));
+            rows.push(row.edge(edge_of_tip(view, wiring, &tip)).leads(view.go(&to)));
+        } else if point.form == PointForm::Terminal {
+            let on: Vec<Tip> = wiring.ends_on(device, &point.id).into_iter().cloned().collect();
+            let words: Vec<String> = on.iter().map(|tip| tip_full(view, wiring, tip)).collect();
+            let value = if words.is_empty() { w("nothing_noted") } else { words.join(", ") };
+            let row = valued(&key, &point_name(&point.id), &metal.unwrap_or_default(), &value);
+            let to = view.page_here("one-device").with("device", device).with("terminal", &point.id);
+            rows.push(row.edge(edge_of_tips(view, wiring, &on).unwrap_or(Edge::Unknown)).leads(view.go(&to)));
+        }
+    }
+    rows
+}
+
+/// What is on one terminal, and what can be noted there: an end, or a pigtail from a splice.
+fn landing_rows(view: &View<'_>, wiring: &Wiring, at: ThingId, device: ThingId, terminal: &str) -> Vec<Row> {
+    let name = format!("{device}.{terminal}");
+    let mut rows = vec![headline("terminal", &point_name(terminal), "")];
+    for tip in wiring.ends_on(device, terminal) {
+        let body = Body::Strands {
+            title: tip_full(view, wiring, tip),
+            second: place_words(view, wiring, tip),
+            strands: vec![strand(view, wiring, tip)],
+        };
+        let to = view.page_here("end").with("tip", tip_text(tip));
+        let row = Row::new(&format!("end {}", tip_text(tip)), body);
+        rows.push(row.edge(edge_of_tip(view, wiring, tip)).leads(view.go(&to)));
+    }
+    let back = view.page_here("one-device").with("device", device);
+    let layer = view.layer_field();
+    let ends = tips_in(view, wiring, at).into_iter().filter(|tip| matches!(tip, Tip::Wire { .. }));
+    let (free, placed): (Vec<Tip>, Vec<Tip>) = ends.partition(|tip| is_unplaced(wiring, tip));
+    let shown = if get(view, "more").is_empty() { free } else { free.into_iter().chain(placed).collect() };
+    let mut options: Vec<Pick> = shown
+        .into_iter()
+        .map(|tip| {
+            let event = Line::new("land").word(tip_text(&tip)).word(&name).with_some("layer", layer);
+            let second = place_words(view, wiring, &tip);
+            Pick::new(&tip_full(view, wiring, &tip), view.event_then(event, &back)).second(&second)
+        })
+        .collect();
+    if get(view, "more").is_empty() {
+        options.push(Pick::new(&w("device.other_end"), view.here("more", "yes")));
+    }
+    rows.push(choice("land", &w("device.which_end"), options));
+    let splices = wiring.splices_in(at).into_iter().filter(|splice| !wiring.ends_in(*splice).is_empty());
+    let options: Vec<Pick> = splices
+        .map(|splice| {
+            let event = Line::new("join").word(splice).word(format!(">{name}")).with_some("layer", layer);
+            Pick::new(&splice_words(view, wiring, splice), view.event_then(event, &back))
+        })
+        .collect();
+    if !options.is_empty() {
+        rows.push(choice("pigtail", &w("device.pigtail_from"), options));
+    }
+    rows
+}
+
+/// Links, watts, load points with what is asked of them, name and gang.
+fn setting_rows(view: &View<'_>, wiring: &Wiring, device: ThingId, kind: &DeviceType) -> Vec<Row> {
+    let Some(note) = wiring.devices.get(&device) else { return Vec::new() };
+    let set = |field: &str, value: &str| {
+        view.event(Line::new("set").word(device).with(field, value).with_some("layer", view.layer_field()))
+    };
+    let mut rows = Vec::new();
+    for (link, _, _) in &kind.links {
+        let known = note.links.get(link).and_then(|note| note.get().copied());
+        let options = [("link_whole", "whole", true), ("link_broken", "broken", false)]
+            .map(|(key, word, is)| Pick::new(&w(key), set("link", &format!("{link} {word}"))).on(known == Some(is)));
+        rows.push(choice(&format!("link {link}"), &link_name(link), options.into()));
+    }
+    for load in kind.loads.iter().filter(|load| !load.outlet && !load.auxiliary) {
+        let known = note.watts.get(&load.id).and_then(|note| note.get());
+        let token = set("watts", &format!("{} ?", load.id));
+        let value = known.map(ToString::to_string).unwrap_or_default();
+        rows.push(amount(&format!("watts {}", load.id), &load_name(&load.id), &value, "W", token));
+    }
+    for load in kind.loads.iter().filter(|load| !load.auxiliary).filter(|_| view.job.is_some()) {
+        let point = LoadPoint { device, load: load.id.clone() };
+        let rule = wiring.promises.get(&point).cloned().unwrap_or(crate::job::Promised::AsFound);
+        let words = super::said::promise_words(view, wiring, &rule);
+        let title = wf("promise.of", &[("load", &load_name(&load.id))]);
+        let to = view.page_here("promise").with("load", load_text(&point));
+        rows.push(item(&format!("promise {}", load.id), &title, &words).edge(Edge::Planned).leads(view.go(&to)));
+    }
+    rows.push(blank("name", &w("device.name"), &note.name.or(String::new()), set("name", "?")));
+    rows
+}

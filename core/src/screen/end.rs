@@ -1,0 +1,198 @@
+//! One end: where it is, what is written on it, what else is known of it.
+
+use crate::catalogue::{DeviceType, PointForm, colour_name, point_name};
+use crate::job::{Colour, Place, ThingId, Tip, Wiring};
+use crate::refusal::Refusal;
+use crate::token::Line;
+use crate::token::path::{tip_text, word_of};
+use crate::words::say;
+
+use super::inside::label_words;
+use super::order::is_panel;
+use super::parts::{
+    amount, box_words, choice, deeds, device_words, edge_of_tip, is_unplaced, item, place_words, sentence,
+    splice_words, strand, tip_full, tip_words, tips_in, w, wf,
+};
+use super::row::{Body, Edge, Pick, Row, Screen};
+use super::view::View;
+
+/// The page `end tip=<end>`.
+pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
+    let tip = view.names().tip(view.address.field("tip").unwrap_or_default())?;
+    let wiring = view.asked();
+    let at = wiring.box_of(&tip);
+    let over = at.map(|at| box_words(wiring, at)).unwrap_or_default();
+    let mut screen = view.screen(&over, &tip_words(view, wiring, &tip));
+    let body = Body::Strands {
+        title: place_words(view, wiring, &tip),
+        second: label_words(wiring, &tip),
+        strands: vec![strand(view, wiring, &tip)],
+    };
+    screen.rows.push(Row::new("is", body).edge(edge_of_tip(view, wiring, &tip)));
+    let to = view.page_here("label").with("tip", tip_text(&tip));
+    let row = item("label", &w("label.title"), &label_words(wiring, &tip));
+    screen.rows.push(row.edge(Edge::Found).leads(view.go(&to)));
+    let Some(at) = at else {
+        screen.rows.push(sentence("nowhere", &w("end.no_box")).edge(Edge::Unknown));
+        screen.rows.push(deeds(None, Vec::new()));
+        return Ok(screen);
+    };
+    screen.rows.extend(splices(view, wiring, at, &tip));
+    if matches!(tip, Tip::Wire { .. }) {
+        for device in wiring.devices_in(at) {
+            screen.rows.extend(terminals(view, wiring, device, &tip));
+        }
+        screen.rows.extend(buses(view, wiring, at, &tip));
+    }
+    screen.rows.extend(free(view, wiring, at, &tip));
+    screen.rows.extend(more(view, wiring, &tip));
+    let mut others = Vec::new();
+    if wiring.place(&tip).is_some() {
+        let event = Line::new("seen").word(tip_text(&tip)).with_some("layer", view.layer_field());
+        others.push(Pick::new(&w("deed.seen"), view.event(event)).second(&w("deed.seen_why")));
+    }
+    screen.rows.push(deeds(None, others));
+    Ok(screen)
+}
+
+/// A token that notes where the end is and leads back to its box.
+fn noting(view: &View<'_>, at: ThingId, event: Line) -> String {
+    view.event_then(event.with_some("layer", view.layer_field()), &view.page_here("box").word(at))
+}
+
+/// Every splice of the box, and a new one.
+fn splices(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Option<Row> {
+    let here = wiring.splices_in(at).into_iter().filter(|splice| !wiring.ends_in(*splice).is_empty());
+    let mut options: Vec<Pick> = here
+        .map(|splice| {
+            let event = Line::new("join").word(splice).word(tip_text(tip));
+            let second = super::inside::used_words(view, wiring, splice);
+            let on = wiring.place(tip) == Some(&Place::Splice(splice));
+            Pick::new(&splice_words(view, wiring, splice), noting(view, at, event)).second(&second).on(on)
+        })
+        .collect();
+    let new = view.page_here("splice").with("box", at).with("pick", tip_text(tip));
+    options.push(Pick::new(&w("splice.new"), view.go(&new)));
+    Some(choice("splices", &w("splices"), options))
+}
+
+/// Every terminal of a device, empty ones too, and "somewhere on it". How it is held stands in the address.
+fn terminals(view: &View<'_>, wiring: &Wiring, device: ThingId, tip: &Tip) -> Vec<Row> {
+    let note = wiring.devices.get(&device);
+    let kind = note.and_then(|note| note.kind.get()).and_then(|kind| view.catalogue.device(kind));
+    let at = note.and_then(|note| note.in_box.get().copied().flatten());
+    let (Some(kind), Some(at)) = (kind, at) else { return Vec::new() };
+    let land = |to: String| {
+        let event = Line::new("land").word(tip_text(tip)).word(to);
+        match view.address.field("landing") {
+            Some(landing) => noting(view, at, event.word(landing)),
+            None => noting(view, at, event),
+        }
+    };
+    let points = kind.points.iter().filter(|point| point.form == PointForm::Terminal);
+    let mut options: Vec<Pick> = points
+        .map(|point| {
+            let on: Vec<String> =
+                wiring.ends_on(device, &point.id).into_iter().map(|tip| tip_full(view, wiring, tip)).collect();
+            let second = if on.is_empty() { w("nothing_noted") } else { on.join(", ") };
+            let here = matches!(wiring.place(tip),
+                Some(Place::Terminal { device: of, terminal, .. }) if *of == device && *terminal == point.id);
+            Pick::new(&point_name(&point.id), land(format!("{device}.{}", point.id))).second(&second).on(here)
+        })
+        .collect();
+    let somewhere = wiring.place(tip) == Some(&Place::SomewhereOn(device));
+    let event = Line::new("land").word(tip_text(tip)).word(device);
+    options.push(Pick::new(&w("end.somewhere"), noting(view, at, event)).on(somewhere));
+    let mut rows = landings(view, kind, device);
+    rows.push(choice(&format!("on {device}"), &device_words(view, wiring, device), options));
+    rows
+}
+
+/// How a terminal holds the end, where a device has more than one way.
+fn landings(view: &View<'_>, kind: &DeviceType, device: ThingId) -> Vec<Row> {
+    let mut ways: Vec<String> = kind.points.iter().flat_map(|point| &point.landings).map(word_of).collect();
+    ways.sort();
+    ways.dedup();
+    if ways.len() < 2 {
+        return Vec::new();
+    }
+    let chosen = view.address.field("landing").unwrap_or_default();
+    let options = ways.into_iter().map(|way| {
+        let on = way == chosen;
+        Pick::new(&w(&format!("landing.{way}")), view.here("landing", &way)).on(on)
+    });
+    vec![choice(&format!("landing {device}"), &w("end.landing"), options.collect())]
+}
+
+/// In a panel: the bars and buses.
+fn buses(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Option<Row> {
+    if !is_panel(view, wiring, at) {
+        return None;
+    }
+    let options = ["neutral", "ground"].map(|bus| {
+        let event = Line::new("land").word(tip_text(tip)).word(format!("{at}!{bus}"));
+        Pick::new(&say(&format!("bus.{bus}"), &[]), noting(view, at, event))
+    });
+    Some(choice("bus", &w("end.bus"), options.into()))
+}
+
+/// Capped, loose, absent; on the metal of the box; passing through as another end.
+fn free(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Vec<Row> {
+    let place = |word: &str| noting(view, at, Line::new("place").word(tip_text(tip)).word(word));
+    let known = wiring.place(tip);
+    let mut options = vec![
+        Pick::new(&w("place.capped"), place("capped")).on(known == Some(&Place::Capped)),
+        Pick::new(&w("place.loose"), place("loose")).on(known == Some(&Place::Loose)),
+        Pick::new(&w("place.absent"), place("absent")).on(known == Some(&Place::Absent)),
+    ];
+    if super::splice::is_metal(view, wiring, at) {
+        options.push(Pick::new(&w("place.shell"), place("shell")).on(known == Some(&Place::Shell(at))));
+    }
+    let mut rows = vec![choice("free", &w("end.free"), options)];
+    let Tip::Wire { run, .. } = tip else { return rows };
+    let others = tips_in(view, wiring, at).into_iter().filter(|other| match other {
+        Tip::Wire { run: of, .. } => of != run && is_unplaced(wiring, other),
+        Tip::Lead { .. } => false,
+    });
+    let options: Vec<Pick> = others
+        .map(|other| {
+            let event = Line::new("place").word(tip_text(tip)).word("through").word(tip_text(&other));
+            Pick::new(&tip_full(view, wiring, &other), noting(view, at, event))
+        })
+        .collect();
+    if !options.is_empty() {
+        rows.push(choice("through", &w("end.through"), options));
+    }
+    rows
+}
+
+/// Re-marking, free length, torque.
+fn more(view: &View<'_>, wiring: &Wiring, tip: &Tip) -> Vec<Row> {
+    let set = |field: &str, value: &str| {
+        view.event(Line::new("set").word(tip_text(tip)).with(field, value).with_some("layer", view.layer_field()))
+    };
+    let note = wiring.tips.get(tip);
+    let mut rows = Vec::new();
+    let marked = note.and_then(|note| note.remarked.get().copied());
+    let colours = [Colour::Black, Colour::Red, Colour::Blue, Colour::White, Colour::Green];
+    let mut options: Vec<Pick> = colours
+        .iter()
+        .map(|colour| {
+            Pick::new(&colour_name(*colour), set("remarked", &word_of(colour))).on(marked == Some(Some(*colour)))
+        })
+        .collect();
+    options.push(Pick::new(&w("end.not_remarked"), set("remarked", "no")).on(marked == Some(None)));
+    rows.push(choice("remarked", &w("end.remarked"), options));
+    let colours = [Colour::Cloth, Colour::Painted, Colour::CannotTell, Colour::Black, Colour::White, Colour::Red];
+    let seen = note.and_then(|note| note.colour.get().copied());
+    let options = colours
+        .map(|colour| Pick::new(&colour_name(colour), set("colour", &word_of(&colour))).on(seen == Some(colour)));
+    rows.push(choice("colour", &w("end.colour"), options.into()));
+    let free = note.and_then(|note| note.free_length.get()).map(ToString::to_string).unwrap_or_default();
+    rows.push(amount("free-length", &w("end.free_length"), &free, "in.", set("free", "?")));
+    if matches!(wiring.place(tip), Some(Place::Terminal { .. })) {
+        let torque = note.and_then(|note| note.torque.get()).map(ToString::to_string).unwrap_or_default();
+        rows.push(amount("torque", &w("end.torque"), &torque, &wf("unit.torque", &[]), set("torque", "?")));
+    }
+    rows
+}

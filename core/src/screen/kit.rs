@@ -1,0 +1,50 @@
+//! The kit: what the packs say that connectors take, so that the screens can count.
+
+use crate::catalogue::{ConnectorForm, connector_name};
+use crate::refusal::Refusal;
+use crate::token::Line;
+
+use super::front::site_name;
+use super::parts::{choice, deeds, headline, sentence, valued, w, wf};
+use super::row::{Edge, Pick, Screen};
+use super::view::View;
+
+/// Sizes that a pack is asked for first.
+const SIZES: [&str; 3] = ["14", "12", "10"];
+
+/// The page `kit`: `kit connector=… size=… least=…`.
+pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
+    let mut screen = view.screen(&site_name(view), &w("kit.title"));
+    screen.rows.push(sentence("about", &w("kit.about")));
+    for ((connector, size), (least, most)) in &view.found().ranges {
+        let title = wf("kit.of_size", &[("connector", &connector_name(connector)), ("size", size)]);
+        let value = wf("kit.range", &[("least", &least.to_string()), ("most", &most.to_string())]);
+        let row = valued(&format!("range {connector} {size}"), &title, "", &value);
+        screen.rows.push(row.edge(Edge::Found));
+    }
+    let chosen = view.address.field("connector").unwrap_or_default();
+    let packed = view.catalogue.connectors().filter(|kind| kind.form == ConnectorForm::WireConnector);
+    let options =
+        packed.map(|kind| Pick::new(&connector_name(&kind.id), view.here("connector", &kind.id)).on(kind.id == chosen));
+    screen.rows.push(headline("note", &w("kit.note"), ""));
+    screen.rows.push(choice("connector", &w("kit.connector"), options.collect()));
+    let size = view.address.field("size").unwrap_or_default();
+    let options =
+        SIZES.map(|known| Pick::new(&wf("awg", &[("size", known)]), view.here("size", known)).on(known == size));
+    screen.rows.push(choice("size", &w("kit.size"), options.into()));
+    let least = view.address.field("least").unwrap_or_default();
+    let options =
+        (1..=3).map(|n: u8| Pick::new(&n.to_string(), view.here("least", &n.to_string())).on(n.to_string() == least));
+    screen.rows.push(choice("least", &w("kit.least"), options.collect()));
+    if !(chosen.is_empty() || size.is_empty() || least.is_empty()) {
+        let from: u8 = least.parse().unwrap_or(1);
+        let options = (from.max(2)..=8).map(|most: u8| {
+            let range = format!("{chosen} {size} {least} {most}");
+            let event = Line::new("set").word(view.site).with("range", range);
+            Pick::new(&most.to_string(), view.event_then(event, &view.page("kit")))
+        });
+        screen.rows.push(choice("most", &w("kit.most"), options.collect()));
+    }
+    screen.rows.push(deeds(None, Vec::new()));
+    Ok(screen)
+}

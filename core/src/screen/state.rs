@@ -1,0 +1,123 @@
+//! The state of a box: how sure we are of it, in an edge and in words.
+
+use std::collections::BTreeMap;
+
+use crate::job::{Fact, Happening, Layer, Subject, ThingId, Wall};
+use crate::words::count;
+
+use super::changes::changes;
+use super::parts::{box_of_subject, is_unplaced, tips_in, w, wf};
+use super::row::Edge;
+use super::view::View;
+
+/// What a row says of a box.
+pub(super) struct BoxState {
+    /// How sure we are.
+    pub(super) edge: Edge,
+    /// The state in words, with what is not known: "planned, 6 changes; run B: other end not known".
+    pub(super) words: String,
+    /// Ends whose place nobody has noted.
+    pub(super) unplaced: usize,
+    /// Differences between as found and as planned.
+    pub(super) planned: usize,
+    /// Something is noted of it as left.
+    pub(super) is_left: bool,
+}
+
+/// The state of a box in the job that is looked at.
+pub(super) fn box_state(view: &View<'_>, at: ThingId) -> BoxState {
+    let planned = changes(view, view.found(), view.planned(), at).len();
+    let left_at = last_noted(view, at, view.left().layer);
+    let is_left = left_at.is_some() && matches!(view.left().layer, Layer::Left(_));
+    let wiring = if is_left {
+        view.left()
+    } else if planned > 0 {
+        view.planned()
+    } else {
+        view.found()
+    };
+    let tips = tips_in(view, wiring, at);
+    let unplaced = tips.iter().filter(|tip| is_unplaced(wiring, tip)).count();
+    let nothing_inside = unplaced == tips.len() && wiring.devices_in(at).is_empty();
+    let nobody_looked = nothing_inside && !wiring.boxes.get(&at).is_some_and(|note| note.kind.is_said());
+    let (edge, mut words) = if super::twice::is_twice(view, at) {
+        (Edge::Disagrees, w("state_twice"))
+    } else if is_left {
+        let edge = if super::parts::edge_of_tips(view, wiring, &tips) == Some(Edge::Left) {
+            Edge::Left
+        } else {
+            Edge::Unchecked
+        };
+        let when = left_at.map(|wall| moment(view, wall)).unwrap_or_default();
+        (edge, if edge == Edge::Left { wf("state_left", &[("when", &when)]) } else { w("state_unchecked") })
+    } else if planned > 0 {
+        (Edge::Planned, count("screen.state_planned", planned, &[]))
+    } else if nobody_looked {
+        (Edge::Unknown, w("state_unknown"))
+    } else {
+        let when = last_noted(view, at, view.found().layer).map(|wall| moment(view, wall));
+        let words = when.map_or_else(|| w("state_earlier"), |when| wf("state_found", &[("when", &when)]));
+        (Edge::Found, words)
+    };
+    let open_ends = unknown_runs(view, at);
+    if !open_ends.is_empty() {
+        words =
+            wf("state_and", &[("state", &words), ("more", &wf("run_unknown", &[("letter", &open_ends.join(", "))]))]);
+    } else if unplaced > 0 && edge != Edge::Unknown {
+        words = wf("state_and", &[("state", &words), ("more", &count("screen.ends_unplaced", unplaced, &[]))]);
+    }
+    BoxState { edge, words, unplaced, planned, is_left }
+}
+
+/// Letters of runs in a box whose other end nobody knows.
+pub(super) fn unknown_runs(view: &View<'_>, at: ThingId) -> Vec<String> {
+    let wiring = super::parts::wiring_of(view, at);
+    let open = wiring.runs_in(at).into_iter().filter(|(run, side)| {
+        let other = wiring.runs.get(run).map(|note| note.side(side.other()));
+        other.is_none_or(|other| other.in_box.get().copied().flatten().is_none())
+    });
+    open.map(|(run, side)| super::parts::letter(wiring, run, side)).collect()
+}
+
+/// A moment: the hour on the day of looking, else the day.
+pub(super) fn moment(view: &View<'_>, wall: Wall) -> String {
+    if wall.day() == view.now.day() { wall.clock() } else { wall.day() }
+}
+
+/// When something that belongs to a box was last noted in a layer.
+pub(super) fn last_noted(view: &View<'_>, at: ThingId, layer: Layer) -> Option<Wall> {
+    view.times.get_or_init(|| times(view)).get(&(at, layer)).copied()
+}
+
+/// One walk over the entries for all boxes: a site has many of both.
+fn times(view: &View<'_>) -> BTreeMap<(ThingId, Layer), Wall> {
+    let mut times = BTreeMap::new();
+    let layers = [view.found(), view.planned(), view.left()];
+    for (_, kept) in view.notes.entries().filter(|(_, kept)| !kept.struck) {
+        let entry = &kept.noted.entry;
+        for fact in &entry.facts {
+            let Fact::Set(set) = fact else { continue };
+            let of = view.notes.sames().subject(&set.of);
+            for wiring in layers.iter().filter(|wiring| wiring.layer == set.layer) {
+                times.extend(box_of_subject(wiring, &of).into_iter().map(|at| ((at, set.layer), entry.wall)));
+            }
+        }
+    }
+    times
+}
+
+/// Is a box's cover off, and since when; nothing where nobody said.
+pub(super) fn cover(view: &View<'_>, at: ThingId) -> Option<(bool, Wall)> {
+    view.notes.happened().rev().filter(|happened| happened.of == Subject::Thing(at)).find_map(|happened| match happened
+        .what
+    {
+        Happening::CoverOff => Some((true, happened.wall)),
+        Happening::CoverOn => Some((false, happened.wall)),
+        _ => None,
+    })
+}
+
+/// Is a box's cover off?
+pub(super) fn is_cover_off(view: &View<'_>, at: ThingId) -> bool {
+    cover(view, at).is_some_and(|(off, _)| off)
+}
