@@ -11,6 +11,7 @@ pub mod job;
 pub mod log;
 pub mod name;
 pub mod predict;
+pub mod record;
 pub mod rules;
 pub mod screen;
 pub mod tell;
