@@ -12,6 +12,7 @@ pub mod log;
 pub mod name;
 pub mod predict;
 pub mod refusal;
+pub mod record;
 pub mod rules;
 pub mod screen;
 pub mod tell;

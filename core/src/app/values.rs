@@ -25,7 +25,9 @@ impl Act<'_> {
                 continue;
             }
             let value = self.value(name, value, kind)?;
-            let layer = if is_of_the_site(&value) { Layer::Site } else { self.layer };
+            // Whatever an instrument is, it is so in every layer of every job.
+            let of_the_site = kind == Kind::Instrument || is_of_the_site(&value);
+            let layer = if of_the_site { Layer::Site } else { self.layer };
             self.draft.set(of.clone(), layer, value, self.how);
         }
         Ok(())
