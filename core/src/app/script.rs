@@ -42,6 +42,8 @@ pub struct Played {
     pub site: ThingId,
     /// Events sent.
     pub events: usize,
+    /// Whose hand sent the last ones.
+    pub hand: String,
 }
 
 /// A clock and a source of bytes that follow the script.
@@ -64,7 +66,7 @@ impl Outside for Pace {
 }
 
 /// The 32 secret bytes of a script's hand. Anybody can work them out: they sign invented jobs alone.
-fn seed(hand: &str) -> [u8; 32] {
+pub fn seed(hand: &str) -> [u8; 32] {
     Sha256::digest(format!("a hand in a script: {hand}")).into()
 }
 
@@ -77,10 +79,21 @@ struct Player<'a> {
     offset: String,
     site: Option<ThingId>,
     events: usize,
+    hand: String,
 }
 
 /// Plays `script` into the notebook in `folder`, up to the line `stop` with the given name, or to its end.
 pub fn play(script: &str, folder: &Path, until: Option<&str>) -> Result<Played, ScriptFault> {
+    play_seen(script, folder, until, &mut |_, _| {})
+}
+
+/// The same; `seen` is told before each line how many lines are behind it, and how many there are in all.
+pub fn play_seen(
+    script: &str,
+    folder: &Path,
+    until: Option<&str>,
+    seen: &mut dyn FnMut(usize, usize),
+) -> Result<Played, ScriptFault> {
     let start = Wall { utc_ms: 0, offset_min: 0 };
     let pace = Arc::new(Pace { now: Mutex::new(start), drawn: Mutex::new(0) });
     let mut player = Player {
@@ -92,8 +105,11 @@ pub fn play(script: &str, folder: &Path, until: Option<&str>) -> Result<Played, 
         offset: "Z".to_owned(),
         site: None,
         events: 0,
+        hand: String::new(),
     };
+    let lines = script.lines().count();
     for (n, text) in script.lines().enumerate() {
+        seen(n, lines);
         let text = text.trim();
         if text.is_empty() || text.starts_with('#') {
             continue;
@@ -106,7 +122,7 @@ pub fn play(script: &str, folder: &Path, until: Option<&str>) -> Result<Played, 
         player.step(line).map_err(|refusal| fault(refusal.to_string()))?;
     }
     match player.site {
-        Some(site) => Ok(Played { site, events: player.events }),
+        Some(site) => Ok(Played { site, events: player.events, hand: player.hand }),
         None => Err(ScriptFault { line: 0, text: String::new(), why: "no site was noted".to_owned() }),
     }
 }
@@ -122,6 +138,7 @@ impl Player<'_> {
             }
             "hand" => {
                 self.book = Some(Notebook::open(self.folder, seed(&first), self.pace.clone())?);
+                self.hand = first;
                 return Ok(());
             }
             "layer" => {

@@ -75,7 +75,7 @@ fn cut(line: &str) -> Option<Signed> {
 
 /// Reads the next line into `line`, without its line feed, keeping at most a little more than [`MOST_LINE`] bytes of
 /// it. `false` at the end of the input.
-pub(super) fn next(from: &mut impl BufRead, line: &mut Vec<u8>) -> io::Result<bool> {
+pub fn next(from: &mut impl BufRead, line: &mut Vec<u8>) -> io::Result<bool> {
     line.clear();
     let mut any = false;
     loop {
