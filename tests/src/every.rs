@@ -327,6 +327,11 @@ impl Pen {
         self.tick = self.tick.max(tick);
     }
 
+    /// Goes on where a log says that the next entry stands.
+    pub fn follow(&mut self, seq: u32, prev: Hash, tick: u64) {
+        (self.seq, self.prev, self.tick) = (seq.saturating_sub(1), prev, tick.saturating_sub(1));
+    }
+
     /// Writes the next entry.
     pub fn write(&mut self, facts: Vec<Fact>) -> Result<Signed, Unread> {
         let entry = Entry {

@@ -142,3 +142,42 @@ impl Log {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use ed25519_dalek::{Signer as _, SigningKey};
+
+    use super::*;
+    use crate::job::{Author, Hash};
+    use crate::log::About;
+
+    /// An entry as a later version could write it.
+    fn newer(site: ThingId) -> Signed {
+        let key = SigningKey::from_bytes(&[5; 32]);
+        let author = Author(key.verifying_key().to_bytes());
+        let body = format!(
+            r#"{{"v":7,"site":"{site}","author":"{author}","seq":1,"prev":"{}","tick":3,"acts":{{"weigh":0.5}}}}"#,
+            Hash::NONE
+        );
+        let signed = [&sign::TAG[..], &Hash::NONE.0, &author.0, body.as_bytes()].concat();
+        Signed { body: body.into(), signature: key.sign(&signed).to_bytes() }
+    }
+
+    #[test]
+    fn an_entry_of_a_newer_version_is_kept_and_passed_on_as_it_came() {
+        let folder = tempfile::tempdir().unwrap();
+        let site = ThingId::new(0, [1; 16]);
+        let mut log = Log::create(&folder.path().join("site"), About::Site(site)).unwrap();
+        let mut text = Vec::new();
+        line::write(&newer(site), &mut text).unwrap();
+        let report = log.take_in(&mut &text[..]).unwrap();
+        assert_eq!((report.taken, report.newer, report.bad), (1, 1, 0));
+        let notes = log.notes(0).unwrap();
+        assert_eq!((notes.noted.len(), notes.newer.len()), (0, 1));
+        assert_eq!(log.verify().unwrap().newer, 1);
+        assert_eq!(log.next(Author([0; 32])).unwrap().tick, 4);
+        let mut out = Vec::new();
+        log.give_out(&mut out).unwrap();
+        assert_eq!(out, text);
+    }
+}
