@@ -7,7 +7,7 @@ use boxproof_core::job::happening::{Asked, Expected, Proof, Question, Trial};
 use boxproof_core::job::value::FedBy;
 use boxproof_core::job::{
     At, Decimal, Fact, FieldKind, Figure, Handle, Happening, Hash, Held, Kind, Landing, Layer, LoadPoint, Mode, Notes,
-    Pair, Place, Purpose, Reading, Side, Spot, Subject, ThingId, Tip, Value, Wiring,
+    Pair, Place, Purpose, Reading, Side, Spot, Subject, Tip, Value, Wiring,
 };
 
 use crate::hand::{Book, add, author, id, instead, set};
