@@ -208,7 +208,10 @@ impl Notebook {
         let open = self.site(sites, id)?;
         let then = line.field("then").map_or_else(|| Ok(Line::new("job").with("site", id)), read_line)?;
         if line.verb == "give-out" {
-            let file = files::give_out(open, self.folder.path(), id)?;
+            let file = match line.words.first().map(String::as_str) {
+                Some("record") => files::record(open, self.folder.path(), id)?,
+                _ => files::give_out(open, self.folder.path(), id)?,
+            };
             return Ok(Screen { file: Some(file), ..self.show(sites, &then)? });
         }
         let path = sent.input.as_deref().filter(|path| !path.is_empty());

@@ -4,8 +4,10 @@ use std::fs::{self, File};
 use std::io::{BufReader, BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
+use crate::catalogue::Catalogue;
 use crate::job::ThingId;
 use crate::log::TakenIn;
+use crate::record::{Span, day as day_record, html};
 use crate::screen::FileOut;
 use crate::words::{count, say};
 
@@ -48,8 +50,20 @@ pub(crate) fn give_out(open: &mut OpenSite, folder: &Path, site: ThingId) -> Res
     Ok(FileOut { name, media: "application/jsonl".to_owned(), path: path.display().to_string() })
 }
 
-/// Writes a text to a file in the notebook's folder.
-pub(crate) fn write_out(folder: &Path, name: &str, media: &str, text: &str) -> Result<FileOut, Refusal> {
+/// Writes the record of the job's last day to a file in the notebook's folder.
+pub(crate) fn record(open: &OpenSite, folder: &Path, site: ThingId) -> Result<FileOut, Refusal> {
+    let job = open.notes.job_now().ok_or_else(|| Refusal::Input(say("refuse.no_job", &[])))?;
+    let span = Span::last(&open.notes, job);
+    let name = match &span {
+        Span::Day(day) => format!("record-{day}.html"),
+        Span::Visit(_) | Span::Job => "record.html".to_owned(),
+    };
+    let document = day_record(&open.notes, Catalogue::shared(), site, job, &span);
+    write_out(folder, &name, "text/html", &html(&document))
+}
+
+/// Writes a text to a file in the notebook's folder, beside and then under its name.
+fn write_out(folder: &Path, name: &str, media: &str, text: &str) -> Result<FileOut, Refusal> {
     let path = out_folder(folder)?.join(name);
     let beside = path.with_extension("part");
     let failed = |error: &std::io::Error| not_written(&path, error);
