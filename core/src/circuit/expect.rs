@@ -278,7 +278,9 @@ impl Meter<'_> {
         let source_ohms = thevenin_ohms.norm();
         let nominal = (solution.across(self.nodes.0, self.nodes.1) * burdened).norm();
         let mut parts = contributions(self.circuit, &solution, self.nodes);
-        parts.iter_mut().for_each(|(_, volts, _)| *volts *= burdened);
+        for (_, volts, _) in &mut parts {
+            *volts *= burdened;
+        }
         let mut volts = self.corners(solver.network(), &parts);
         let ghost = source_ohms > a.ghost_impedance.value;
         if ghost {
