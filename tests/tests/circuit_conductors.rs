@@ -110,8 +110,8 @@ fn drop_volts(source_volts: f64, amperes: f64, feet: f64, ohms_per_kft: f64) -> 
 }
 
 /// Published worked examples use K = 12.9 ohm circular mils per foot, which is stranded copper at 75 °C within 0.5 %.
-/// V1 and V2: 120 V, 20 A, 100 ft (trade licence preparation lesson, two public pages). V3: 120 V, 10 A, 140 ft,
-/// 10 AWG is the smallest within 3 %, 8 AWG loses 2.19 V (wiring textbook, ch. 4 problem 36). V5: 240 V, 24 A, 160 ft,
+/// V1 and V2: 120 V, 20 A, 100 ft (lessons of tradelicenseprep.com and fatskills.com). V3: 120 V, 10 A, 140 ft,
+/// 10 AWG is the smallest within 3 %, 8 AWG loses 2.19 V (Electrical Wiring Residential, 19th ed., ch. 4 problem 36). V5: 240 V, 24 A, 160 ft,
 /// from memory. V6: 12 AWG solid by the R method of Table 8, worked out.
 #[test]
 fn voltage_drops_are_those_of_published_examples() {
@@ -135,8 +135,8 @@ fn voltage_drops_are_those_of_published_examples() {
     assert_eq!(smallest, Some("10"));
 }
 
-/// V4, three phases: 20 A over 200 ft at 1.1 ohms per 1 000 ft lose 7.62 V between lines (a magazine's inputs; it
-/// prints 7.7).
+/// V4, three phases: 20 A over 200 ft at 1.1 ohms per 1 000 ft lose 7.62 V between lines (inputs of ecmweb.com, "Basics:
+/// calculating voltage drop", which prints 7.7).
 #[test]
 fn a_three_phase_drop_is_the_square_root_of_three_times_one_conductor() {
     let mut network = Network::new(60.0, 1e-12).unwrap();
@@ -182,7 +182,7 @@ fn shared_neutral(watts: [f64; 2], opened: bool, ohms: f64) -> [f64; 2] {
     hots.map(|hot| solution.across(hot, meeting).norm())
 }
 
-/// A published lesson on the lost neutral: 100 W (144 ohms) and 200 W (72 ohms) on 120/240 V. With the neutral opened
+/// A published lesson (studylib.net document 5726865, "Open neutral"): 100 W (144 ohms) and 200 W (72 ohms) on 120/240 V. With the neutral opened
 /// the two are in series on 240 V, which divides as their resistances do: 160 V and 80 V.
 #[test]
 fn an_opened_shared_neutral_divides_240_volts_as_the_resistances_do() {

@@ -16,8 +16,8 @@ use super::build::{Circuit, PanelNode};
 use super::connect::Connectivity;
 use super::group::Islands;
 use super::network::{Network, NodeId, State, Value};
-use super::point::{Boundary, Part, Unknown};
-use super::solve::Solver;
+use super::point::{Boundary, Part as Element, Unknown};
+use super::solve::{Solution, Solver};
 
 /// Most combinations of positions that one prediction covers.
 const MOST_STATES: usize = 64;
@@ -113,7 +113,7 @@ impl SourceVolts {
         if settled.solution.thevenin_ohms(from, to).norm() > circuit.assumptions.low_impedance_meter.value / 10.0 {
             return None;
         }
-        let parts = contributions(circuit, &circuit.network, settled.solution.state(), (from, to), None);
+        let parts = contributions(circuit, &settled.solution, (from, to));
         let largest = parts.iter().max_by(|a, b| a.1.norm().total_cmp(&b.1.norm()))?;
         let alone = parts.iter().all(|part| part.0 == largest.0 || part.1.norm() < 0.1 * largest.1.norm());
         let nominal = circuit.network.fixed(largest.2).map_or(0.0, Complex64::norm);
@@ -135,36 +135,16 @@ impl SourceVolts {
     }
 }
 
-/// What each leg by itself, at its nominal voltage, puts between two nodes.
-fn contributions(
-    circuit: &Circuit,
-    network: &Network,
-    state: &State,
-    (from, to): (NodeId, NodeId),
-    burden_ohms: Option<f64>,
-) -> Vec<((ThingId, Bus), Complex64, NodeId)> {
-    let mut parts = Vec::new();
-    let fed = circuit.panels.iter().flat_map(|(id, panel)| {
+/// A leg, what it by itself puts between two nodes at its nominal voltage, and its source node.
+type Part = ((ThingId, Bus), Complex64, NodeId);
+
+/// What each leg by itself puts between two nodes.
+fn contributions(circuit: &Circuit, solution: &Solution<'_>, (from, to): (NodeId, NodeId)) -> Vec<Part> {
+    let panels = circuit.panels.iter();
+    let fed = panels.flat_map(|(id, panel)| {
         panel.legs.iter().zip(&panel.supplies).map(|((bus, _), supply)| ((*id, *bus), *supply))
     });
-    let all: Vec<_> = fed.collect();
-    for (leg, supply) in &all {
-        let mut alone = network.clone();
-        for (_, other) in all.iter().filter(|(_, other)| other != supply) {
-            // A node that is a source of this network takes any voltage, zero too: nothing is left out.
-            if alone.set_source(*other, Complex64::ZERO).is_err() {
-                return parts;
-            }
-        }
-        let solver = Solver::new(&alone);
-        let solution = solver.at(state);
-        let volts = match burden_ohms {
-            Some(ohms) => solution.across_burdened(from, to, ohms),
-            None => solution.across(from, to),
-        };
-        parts.push((*leg, volts, *supply));
-    }
-    parts
+    fed.map(|(leg, supply)| (leg, solution.part_of(supply, from, to), supply)).collect()
 }
 
 /// What a meter should read.
@@ -187,16 +167,18 @@ pub fn expect(circuit: &Circuit, sources: &SourceVolts, ask: &Ask<'_>) -> Result
     let meter = Meter { circuit, sources, nodes, burden_ohms };
     let (states, covered, partial) = meter.states(ask.at);
     let mut plain: Option<Interval> = None;
+    let solver = Solver::new(&circuit.network);
     for state in &states {
-        let interval = meter.interval(&circuit.network, state, false).ok_or(NoPrediction::Unsettled)?;
+        let interval = meter.interval(&solver, state, false).ok_or(NoPrediction::Unsettled)?;
         plain = Some(plain.map_or(interval, |before| before.hull(interval)));
     }
     let plain = plain.ok_or(NoPrediction::Unsettled)?;
     let mut volts = plain.volts;
     let mut touched = BTreeSet::new();
     for (boundary, network) in meter.guesses(&states) {
+        let solver = Solver::new(&network);
         for state in &states {
-            let Some(guess) = meter.interval(&network, state, true) else { continue };
+            let Some(guess) = meter.interval(&solver, state, true) else { continue };
             let moved = guess.volts.low < plain.volts.low - a.meter_volts.value
                 || guess.volts.high > plain.volts.high + a.meter_volts.value;
             if moved {
@@ -280,22 +262,26 @@ impl Meter<'_> {
 
     /// What is read in one state of one network. `None` if it does not settle or, for a guess, if the breaker would
     /// have tripped.
-    fn interval(&self, network: &Network, state: &State, guess: bool) -> Option<Interval> {
+    fn interval(&self, solver: &Solver<'_>, state: &State, guess: bool) -> Option<Interval> {
         let a = &self.circuit.assumptions;
-        let solver = Solver::new(network);
-        let settled = self.circuit.settle(&solver, state);
+        let settled = self.circuit.settle(solver, state);
         if !settled.stable {
             return None;
         }
         let solution = settled.solution;
-        let mut sources = self.circuit.elements_where(|part| matches!(part, Part::Source(_))).into_iter();
+        let mut sources = self.circuit.elements_where(|part| matches!(part, Element::Source(_))).into_iter();
         if guess && sources.any(|element| solution.amperes(element).norm() > a.trip_current.value) {
             return None;
         }
-        let source_ohms = solution.thevenin_ohms(self.nodes.0, self.nodes.1).norm();
-        let nominal = solution.across_burdened(self.nodes.0, self.nodes.1, self.burden_ohms).norm();
-        let parts = contributions(self.circuit, network, solution.state(), self.nodes, Some(self.burden_ohms));
-        let mut volts = self.corners(network, &parts);
+        let thevenin_ohms = solution.thevenin_ohms(self.nodes.0, self.nodes.1);
+        let burdened = (1.0 + thevenin_ohms / self.burden_ohms).inv();
+        let source_ohms = thevenin_ohms.norm();
+        let nominal = (solution.across(self.nodes.0, self.nodes.1) * burdened).norm();
+        let mut parts = contributions(self.circuit, &solution, self.nodes);
+        for (_, volts, _) in &mut parts {
+            *volts *= burdened;
+        }
+        let mut volts = self.corners(solver.network(), &parts);
         let ghost = source_ohms > a.ghost_impedance.value;
         if ghost {
             // Never above the live conductor's; what the calculation itself gives above that stays.
@@ -310,7 +296,7 @@ impl Meter<'_> {
 
     /// Least and greatest voltage with each leg anywhere in its interval. The magnitude of a sum of phasors is convex
     /// in each leg, so that the greatest is at a corner; the least is taken from the corners and the middle.
-    fn corners(&self, network: &Network, parts: &[((ThingId, Bus), Complex64, NodeId)]) -> Volts {
+    fn corners(&self, network: &Network, parts: &[Part]) -> Volts {
         let mut sums = vec![Complex64::ZERO];
         for (leg, volts, supply) in parts {
             let nominal = network.fixed(*supply).map_or(1.0, Complex64::norm).max(f64::MIN_POSITIVE);

@@ -10,6 +10,7 @@ use crate::job::{Bus, Handle, LoadPoint, Spot, ThingId, Tip};
 
 use super::build::{Circuit, LoadNode, Pole};
 use super::connect::{Connectivity, Joined};
+use super::group::Group;
 use super::network::{ElementId, NodeId, State};
 use super::point::{Part, Point, Positions, Step};
 use super::promise::live;
@@ -97,11 +98,7 @@ pub struct Hazard {
 pub fn hazards(circuit: &Circuit) -> Vec<Hazard> {
     let mut search = Search::new(circuit);
     for group in circuit.groups() {
-        let states = circuit.combinations(&group.handles).unwrap_or_else(|_| vec![circuit.rest()]);
-        for state in states {
-            let at = group.handles.iter().filter_map(|handle| circuit.at(handle, &state)).collect();
-            search.look(&state, &at);
-        }
+        search.group(&group);
     }
     search.finish()
 }
@@ -109,10 +106,21 @@ pub fn hazards(circuit: &Circuit) -> Vec<Hazard> {
 struct Seen {
     at: Positions,
     times: usize,
+    /// The first group that it was seen in has as many combinations.
+    of: usize,
     /// The position that it was last seen in.
     last: usize,
     path: Vec<Step>,
     loads: BTreeSet<LoadPoint>,
+}
+
+/// One combination of positions, and what metal joins in it.
+struct Look {
+    state: State,
+    at: Positions,
+    joined: Joined,
+    beyond_breakers: Joined,
+    beyond_bars: Joined,
 }
 
 struct Search<'a> {
@@ -128,6 +136,8 @@ struct Search<'a> {
     landings: Vec<(Tip, NodeId, BTreeSet<ThingId>)>,
     returns: BTreeMap<(Tip, Bus), BTreeSet<ThingId>>,
     looked: usize,
+    /// Combinations of the group that is being looked at.
+    scope: usize,
     seen: BTreeMap<HazardKind, Seen>,
 }
 
@@ -149,16 +159,18 @@ impl<'a> Search<'a> {
             landings,
             returns: BTreeMap::new(),
             looked: 0,
+            scope: 0,
             seen: BTreeMap::new(),
         }
     }
 
     /// Notes a hazard in the position that is being looked at.
     fn note(&mut self, kind: HazardKind, at: &Positions, path: Vec<Step>, loads: BTreeSet<LoadPoint>) {
-        let looked = self.looked;
+        let (looked, scope) = (self.looked, self.scope);
         let seen = self.seen.entry(kind).or_insert_with(|| Seen {
             at: at.clone(),
             times: 0,
+            of: scope,
             last: 0,
             path,
             loads: BTreeSet::new(),
@@ -187,19 +199,31 @@ impl<'a> Search<'a> {
         near.into_iter().find_map(|(_, step)| box_of(step))
     }
 
-    fn look(&mut self, state: &State, at: &Positions) {
-        self.looked += 1;
-        let joined = self.metal.at(state);
-        self.shorts(state, at, &joined);
-        self.sources(state, at);
-        self.grounds(state, at, &joined);
-        self.series(at, &joined);
-        self.loose(state, at, &joined);
+    /// Looks at every combination of a group's positions; at its own load points only, for the others do not change.
+    fn group(&mut self, group: &Group) {
         let circuit = self.circuit;
-        for (point, load) in circuit.loads.iter().filter(|(_, load)| !load.auxiliary) {
-            self.polarity(state, at, &joined, point, load);
-            self.returning(state, at, &joined, point, load);
-            self.apart(state, at, &joined, point, load);
+        let states = circuit.combinations(&group.handles).unwrap_or_else(|_| vec![circuit.rest()]);
+        self.scope = states.len();
+        for state in states {
+            self.looked += 1;
+            let look = Look {
+                at: group.handles.iter().filter_map(|handle| circuit.at(handle, &state)).collect(),
+                joined: self.metal.at(&state),
+                beyond_breakers: self.beyond_breakers.at(&state),
+                beyond_bars: self.beyond_bars.at(&state),
+                state,
+            };
+            self.shorts(&look);
+            self.sources(&look);
+            self.grounds(&look);
+            self.series(&look);
+            self.loose(&look);
+            for point in &group.loads {
+                let Some(load) = circuit.loads.get(point) else { continue };
+                self.polarity(&look, point, load);
+                self.returning(&look, point, load);
+                self.apart(&look, point, load);
+            }
         }
     }
 
@@ -224,7 +248,8 @@ impl<'a> Search<'a> {
         way.map(|way| self.circuit.steps(from, &way)).unwrap_or_default()
     }
 
-    fn shorts(&mut self, state: &State, at: &Positions, joined: &Joined) {
+    fn shorts(&mut self, look: &Look) {
+        let Look { state, at, joined, .. } = look;
         let circuit = self.circuit;
         for panel in circuit.panels.values().filter(|panel| !panel.supplies.is_empty()) {
             for (n, (leg, node)) in panel.legs.iter().enumerate() {
@@ -234,7 +259,7 @@ impl<'a> Search<'a> {
                     let path = self.way(state, *node, to);
                     let on_path =
                         |pole: &&Pole| path.iter().any(|step| step.part == Part::Contact(pole.handle.clone()));
-                    let beyond = self.beyond_breakers.at(state);
+                    let beyond = &look.beyond_breakers;
                     let poles: Vec<&Pole> = circuit.poles.iter().filter(on_path).collect();
                     let fed = |load: &LoadNode| poles.iter().any(|pole| beyond.joined(pole.load, load.from));
                     let loads = circuit.loads.iter().filter(|(_, load)| fed(load)).map(|(point, _)| point.clone());
@@ -245,8 +270,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn sources(&mut self, state: &State, at: &Positions) {
-        let joined = self.beyond_breakers.at(state);
+    fn sources(&mut self, look: &Look) {
+        let Look { state, at, beyond_breakers: joined, .. } = look;
         let circuit = self.circuit;
         for (n, one) in circuit.poles.iter().enumerate() {
             for other in circuit.poles.iter().skip(n + 1) {
@@ -262,7 +287,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn grounds(&mut self, state: &State, at: &Positions, joined: &Joined) {
+    fn grounds(&mut self, look: &Look) {
+        let Look { state, at, joined, .. } = look;
         let circuit = self.circuit;
         for (panel, node) in &circuit.panels {
             if joined.joined(node.neutral, node.ground) {
@@ -274,11 +300,12 @@ impl<'a> Search<'a> {
         }
         let ungrounded: Vec<_> = circuit.grounds.iter().filter(|(_, node)| !self.is_grounded(joined, **node)).collect();
         for (spot, node) in ungrounded {
-            self.ungrounded(state, at, joined, (spot, *node));
+            self.ungrounded(look, spot, *node);
         }
     }
 
-    fn ungrounded(&mut self, state: &State, at: &Positions, joined: &Joined, (spot, node): (&Spot, NodeId)) {
+    fn ungrounded(&mut self, look: &Look, spot: &Spot, node: NodeId) {
+        let Look { state, at, joined, .. } = look;
         let circuit = self.circuit;
         let loads = self.loads_in(circuit.box_of(node));
         let neutral = circuit.panels.values().find(|panel| joined.joined(panel.neutral, node));
@@ -313,7 +340,8 @@ impl<'a> Search<'a> {
     }
 
     /// Islands that two loads leave for unlike buses, a leg among them.
-    fn series(&mut self, at: &Positions, joined: &Joined) {
+    fn series(&mut self, look: &Look) {
+        let Look { at, joined, .. } = look;
         let buses: Vec<(Bus, NodeId)> = self
             .circuit
             .panels
@@ -340,7 +368,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn loose(&mut self, state: &State, at: &Positions, joined: &Joined) {
+    fn loose(&mut self, look: &Look) {
+        let Look { state, at, joined, .. } = look;
         let circuit = self.circuit;
         for tip in &circuit.loose {
             let ground = matches!(tip, Tip::Wire { run, wire, .. } if circuit.ground_wires.contains(&(*run, *wire)));
@@ -355,7 +384,8 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn polarity(&mut self, state: &State, at: &Positions, joined: &Joined, point: &LoadPoint, load: &LoadNode) {
+    fn polarity(&mut self, look: &Look, point: &LoadPoint, load: &LoadNode) {
+        let Look { state, at, joined, .. } = look;
         if !load.to_neutral {
             return;
         }
@@ -391,18 +421,14 @@ impl<'a> Search<'a> {
         path.into_iter().skip(from).collect()
     }
 
-    /// The breaker that feeds a node.
-    fn pole_of(&self, state: &State, node: NodeId) -> Option<&'a Pole> {
-        let joined = self.beyond_breakers.at(state);
-        self.circuit.poles.iter().find(|pole| joined.joined(pole.load, node))
-    }
-
-    fn returning(&mut self, state: &State, at: &Positions, joined: &Joined, point: &LoadPoint, load: &LoadNode) {
+    fn returning(&mut self, look: &Look, point: &LoadPoint, load: &LoadNode) {
+        let Look { state, at, joined, .. } = look;
         if !load.to_neutral || !self.is_hot(joined, load.from) || !self.is_neutral(joined, load.to) {
             return;
         }
-        let Some(pole) = self.pole_of(state, load.from) else { return };
-        let beyond = self.beyond_bars.at(state);
+        let feeds = |pole: &&Pole| look.beyond_breakers.joined(pole.load, load.from);
+        let Some(pole) = self.circuit.poles.iter().find(feeds) else { return };
+        let beyond = &look.beyond_bars;
         let ends: Vec<_> = self.landings.iter().filter(|(_, node, _)| beyond.joined(*node, load.to)).cloned().collect();
         for (tip, node, breakers) in &ends {
             let returns = self.returns.entry((tip.clone(), pole.leg.1)).or_default();
@@ -425,7 +451,8 @@ impl<'a> Search<'a> {
     }
 
     /// Hot and return of a load, walked as one loop: in each cable as much must go as comes back.
-    fn apart(&mut self, state: &State, at: &Positions, joined: &Joined, point: &LoadPoint, load: &LoadNode) {
+    fn apart(&mut self, look: &Look, point: &LoadPoint, load: &LoadNode) {
+        let Look { state, at, joined, .. } = look;
         let circuit = self.circuit;
         let legs: Vec<NodeId> = self.legs().into_iter().map(|(_, leg)| leg).collect();
         let source = legs.iter().copied().find(|leg| joined.joined(*leg, load.from));
@@ -489,7 +516,7 @@ impl<'a> Search<'a> {
             .filter(|(kind, _)| !matches!(kind, HazardKind::Loose(tip) if live.contains(tip)))
             .map(|(kind, seen)| Hazard {
                 place: place(kind, &seen.path),
-                always: seen.times == self.looked,
+                always: seen.times == if of_a_load(kind) { seen.of } else { self.looked },
                 at: seen.at.clone(),
                 path: seen.path.clone(),
                 loads: seen.loads.clone(),
@@ -497,6 +524,18 @@ impl<'a> Search<'a> {
             })
             .collect()
     }
+}
+
+/// It was looked for in the combinations of one group only.
+fn of_a_load(kind: &HazardKind) -> bool {
+    matches!(
+        kind,
+        HazardKind::SwitchedNeutral { .. }
+            | HazardKind::ReversedPolarity(_)
+            | HazardKind::BorrowedNeutral { .. }
+            | HazardKind::SharedNeutralOverload { .. }
+            | HazardKind::ConductorsApart { .. }
+    )
 }
 
 /// Ends on neutral bars with the breakers that they belong to: those that the hots of the same run land on, or the

@@ -34,7 +34,7 @@ pub(super) fn twice<T>(a: T, b: T) -> Note<T> {
 pub(super) struct Invented {
     pub(super) wiring: Wiring,
     pub(super) panel: ThingId,
-    next: u8,
+    next: u16,
 }
 
 impl Invented {
@@ -60,7 +60,8 @@ impl Invented {
 
     fn id(&mut self) -> ThingId {
         self.next += 1;
-        ThingId::new(1_000, [self.next; 16])
+        let [high, low] = self.next.to_be_bytes();
+        ThingId::new(1_000, std::array::from_fn(|n| if n % 2 == 0 { high } else { low }))
     }
 
     pub(super) fn a_box(&mut self, kind: &str) -> ThingId {
@@ -294,7 +295,11 @@ pub(super) struct Chain {
 }
 
 pub(super) fn chain(count: usize) -> Chain {
-    let mut invented = Invented::new();
+    chain_in(Invented::new(), count)
+}
+
+/// The same beside what is there already.
+pub(super) fn chain_in(mut invented: Invented, count: usize) -> Chain {
     let breaker = invented.breaker("breaker-1p-15", Bus::A);
     let boxes: Vec<_> = (0..count).map(|_| invented.a_box("nonmetallic-1g")).collect();
     let ceiling = invented.a_box("octagon-4-1.5");

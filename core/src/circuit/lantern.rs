@@ -199,3 +199,21 @@ fn a_conductor_through_a_box_is_one_loop() {
     assert_eq!(through(false, true, false), (true, 0));
     assert_eq!(through(true, false, true), (false, 1));
 }
+
+/// Fifteen circuits with three switches each, sixty boxes: fifteen tables of eight rows, each lamp lit in four.
+#[test]
+fn circuits_do_not_multiply_one_another() {
+    let mut invented = Invented::new();
+    let mut lamps = Vec::new();
+    for _ in 0..15 {
+        let chain = chain_in(invented, 3);
+        lamps.push(lamp(chain.lamp));
+        invented = chain.invented;
+    }
+    let table = SwitchTable::of(&invented.circuit());
+    assert_eq!(table.groups.iter().map(|group| group.rows.len()).sum::<usize>(), 15 * 8 + 1);
+    for lamp in &lamps {
+        assert_eq!(column(&table, lamp).iter().filter(|power| **power == Power::On).count(), 4);
+    }
+    assert_eq!(invented.kinds(), []);
+}

@@ -3,7 +3,8 @@
 //! A node's star of admittances is replaced by the mesh between its neighbours (star-mesh transformation), node after
 //! node. A branch circuit is nearly a tree, so that nodes with few neighbours go first (minimum degree) and hardly
 //! anything is filled in. Nodes that touch a contact go last: what comes before them is the same in every position.
-//! Positions and hypotheses change values, never the plan.
+//! So do nodes that still have many neighbours by then, the bars of a panel above all: eliminated early, a bar would
+//! join every circuit to every other. Positions and hypotheses change values, never the plan.
 
 #![allow(clippy::indexing_slicing, reason = "every index is made here from the lengths of these same lists")]
 
@@ -51,12 +52,11 @@ impl Plan {
     pub(super) fn new(network: &Network) -> Self {
         let found: Vec<bool> = network.nodes().map(|node| network.fixed(node).is_none()).collect();
         let touches = touches_a_contact(network);
-        let order = minimum_degree(network, &found, &touches);
+        let (order, static_steps) = minimum_degree(network, &found, &touches);
         let mut step_of = vec![NOWHERE; network.node_count()];
         for (step, node) in order.iter().enumerate() {
             step_of[*node as usize] = number(step);
         }
-        let static_steps = order.iter().take_while(|node| !touches[**node as usize]).count();
         let moving = (0u32..).zip(network.elements()).filter(|(_, e)| e.contact.is_some()).map(|(n, _)| n).collect();
         let mut plan = Self {
             order,
@@ -156,8 +156,12 @@ fn touches_a_contact(network: &Network) -> Vec<bool> {
     touches
 }
 
-/// Fewest neighbours first; nodes that touch a contact after all others; ties by number, so that it is always the same.
-fn minimum_degree(network: &Network, found: &[bool], touches: &[bool]) -> Vec<u32> {
+/// A node without a contact that has more neighbours than this when its turn comes waits for the core.
+const HUB: usize = 6;
+
+/// Fewest neighbours first, and how many steps are the same in every position. Nodes that touch a contact, and hubs,
+/// come after all others. Ties by number, so that it is always the same.
+fn minimum_degree(network: &Network, found: &[bool], touches: &[bool]) -> (Vec<u32>, usize) {
     let mut near: Vec<BTreeSet<u32>> = vec![BTreeSet::new(); network.node_count()];
     for element in network.elements() {
         if found[element.from.index()] && found[element.to.index()] {
@@ -165,21 +169,41 @@ fn minimum_degree(network: &Network, found: &[bool], touches: &[bool]) -> Vec<u3
             near[element.to.index()].insert(element.from.0);
         }
     }
-    let key = |near: &[BTreeSet<u32>], node: u32| (touches[node as usize], near[node as usize].len(), node);
-    let mut queue: BTreeSet<(bool, usize, u32)> =
-        network.nodes().filter(|node| found[node.index()]).map(|node| key(&near, node.0)).collect();
-    let mut order = Vec::with_capacity(queue.len());
-    while let Some((_, _, node)) = queue.pop_first() {
+    let all: Vec<u32> = network.nodes().filter(|node| found[node.index()]).map(|node| node.0).collect();
+    let mut order = Vec::with_capacity(all.len());
+    let statics = all.iter().copied().filter(|node| !touches[*node as usize]).collect();
+    let core: BTreeSet<u32> = all.iter().copied().filter(|node| touches[*node as usize]).collect();
+    let hubs = take_in_order(&mut near, statics, Some(HUB), &mut order);
+    let static_steps = order.len();
+    take_in_order(&mut near, core.into_iter().chain(hubs).collect(), None, &mut order);
+    (order, static_steps)
+}
+
+/// Takes nodes by degree until none is left, or none within `most`; gives those that are left.
+fn take_in_order(near: &mut [BTreeSet<u32>], nodes: Vec<u32>, most: Option<usize>, order: &mut Vec<u32>) -> Vec<u32> {
+    let mut waits = vec![false; near.len()];
+    let mut queue = BTreeSet::new();
+    for node in nodes {
+        waits[node as usize] = true;
+        queue.insert((near[node as usize].len(), node));
+    }
+    while let Some((degree, node)) = queue.pop_first() {
+        if most.is_some_and(|most| degree > most) {
+            queue.insert((degree, node));
+            break;
+        }
         order.push(node);
         let star = std::mem::take(&mut near[node as usize]);
         for a in &star {
-            queue.remove(&key(&near, *a));
+            if waits[*a as usize] {
+                queue.remove(&(near[*a as usize].len(), *a));
+            }
             near[*a as usize].remove(&node);
-        }
-        for a in &star {
             near[*a as usize].extend(star.iter().filter(|b| *b != a));
+            if waits[*a as usize] {
+                queue.insert((near[*a as usize].len(), *a));
+            }
         }
-        queue.extend(star.iter().map(|a| key(&near, *a)));
     }
-    order
+    queue.into_iter().map(|(_, node)| node).collect()
 }

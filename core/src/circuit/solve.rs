@@ -99,7 +99,7 @@ impl<'n> Solver<'n> {
         let core_inverse = eliminate(&self.plan, core, base, &mut core_edges);
         let volts = Vec::new();
         let mut solution = Solution { solver: self, state: state.clone(), core_edges, core_inverse, volts };
-        solution.substitute();
+        solution.volts = solution.substitute(|node| self.network.fixed(node).unwrap_or_default());
         solution
     }
 }
@@ -116,15 +116,25 @@ impl Solution<'_> {
     }
 
     /// Each node is the weighted mean of the neighbours that it had when its turn came, last node first.
-    fn substitute(&mut self) {
+    fn substitute(&self, source: impl Fn(NodeId) -> Complex64) -> Vec<Complex64> {
         let (plan, network) = (&self.solver.plan, self.solver.network);
-        let mut volts: Vec<Complex64> = network.nodes().map(|node| network.fixed(node).unwrap_or_default()).collect();
+        let fixed = |node| network.fixed(node).map_or(Complex64::ZERO, |_| source(node));
+        let mut volts: Vec<Complex64> = network.nodes().map(fixed).collect();
         for step in (0..plan.order.len()).rev() {
             let edges = plan.start[step] as usize..plan.start[step + 1] as usize;
             let mean = edges.map(|edge| self.weight(edge) * volts[plan.neighbour[edge] as usize]).sum();
             volts[plan.order[step] as usize] = mean;
         }
-        self.volts = volts;
+        volts
+    }
+
+    /// Voltage from one node to another with one source alone, the others at zero: its part in the superposition.
+    pub fn part_of(&self, source: NodeId, from: NodeId, to: NodeId) -> Complex64 {
+        let network = self.solver.network;
+        let alone = |node| if node == source { network.fixed(node).unwrap_or_default() } else { Complex64::ZERO };
+        let volts = self.substitute(alone);
+        let at = |node: NodeId| volts.get(node.index()).copied().unwrap_or_default();
+        at(from) - at(to)
     }
 
     /// The positions that this is the solution of.
@@ -302,7 +312,10 @@ mod tests {
             let solvers = [0, 1, 2].map(|n| Solver::new(&all[n]));
             for state in every_state(&all[0]) {
                 let [both, first, second] = [0, 1, 2].map(|n| solvers[n].at(&state));
+                let nodes: Vec<_> = all[0].nodes().collect();
                 for node in all[0].nodes() {
+                    let part = both.part_of(nodes[1], node, nodes[0]);
+                    prop_assert!((part - first.volts(node)).norm() < 1e-10);
                     let error = both.volts(node) - first.volts(node) - second.volts(node);
                     prop_assert!(error.norm() < 1e-10);
                 }

@@ -131,8 +131,8 @@ fn what_cannot_be_predicted_is_refused() {
     assert_eq!(expect(&none, &SourceVolts::of(&none), &asked), Err(NoPrediction::NoSource));
 }
 
-/// A loose shared neutral under unequal loads: 100 W and 200 W at 120 V divide 240 V into 160 V and 80 V (a published
-/// lesson on the lost neutral).
+/// A loose shared neutral under unequal loads: 100 W and 200 W at 120 V divide 240 V into 160 V and 80 V (studylib.net
+/// document 5726865, "Open neutral").
 #[test]
 fn a_lost_neutral_divides_the_two_legs_as_the_loads_do() {
     let mut invented = Invented::new();
