@@ -208,7 +208,9 @@ proptest! {
 
         let (first, second) = shuffled.split_at(usize::from(cut) % (shuffled.len() + 1));
         let mut merged = Notes::fold(first.to_vec());
-        second.iter().for_each(|noted| merged.add(noted.clone()));
+        for noted in second {
+            merged.add(noted.clone());
+        }
         prop_assert_eq!(&whole, &merged.image(), "one part folded, the other added");
         prop_assert_eq!(merged.revision(), entries.len() as u64);
     }
