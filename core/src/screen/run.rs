@@ -246,7 +246,7 @@ fn brings(view: &View<'_>, kind: &str, letter: &str) -> Option<Row> {
     let strands: Vec<Strand> = colours
         .into_iter()
         .map(|colour| {
-            let words = wf("tip", &[("letter", letter), ("colour", &say(&format!("colour.{colour}"), &[]))]);
+            let words = say("name.tip", &[("letter", letter), ("colour", &say(&format!("colour.{colour}"), &[]))]);
             Strand { colour, text: words, tape: false }
         })
         .collect();

@@ -1,0 +1,199 @@
+//! A job from an empty folder, noted only by pressing what the screens show.
+
+mod screen_support;
+
+use boxproof_core::app::Sent;
+use boxproof_core::job::{Kind, Layer, Place, Wiring};
+use boxproof_core::screen::Edge;
+use screen_support::{Thumb, picks};
+
+/// A site, a person, a job, an arrival, a panel with a breaker.
+fn begun() -> Thumb {
+    let mut thumb = Thumb::new();
+    thumb.press_and_type("New site", "Lantern Lane");
+    thumb.press("Note who you are");
+    thumb.fill("Name", "W. Tolliver").fill("License", "J-0417").press("Note this person");
+    thumb.press("Note the job");
+    thumb.fill("Name", "Back stair").choose("Edition", "NEC 2020").press("Note this job");
+    thumb.press("Arrive");
+    thumb.press("Note the first box");
+    thumb.choose("Free tags", "P").fill("Place", "cellar").choose("Construction", "panel");
+    thumb.choose("Kind", "panel").choose("Fed by", "120/240 V, split phase").press("Note box P");
+    thumb.press("Note a device");
+    thumb.choose("Kind", "single-pole breaker, 15 A").fill("Circuit number", "7").choose("Leg", "leg A");
+    thumb.press("Note single-pole breaker, 15 A");
+    thumb
+}
+
+fn front(thumb: &mut Thumb) -> &mut Thumb {
+    let address = thumb.screen.address.split("site=").nth(1).unwrap().split(' ').next().unwrap().to_owned();
+    thumb.screen = thumb.notebook.screen(&format!("job site={address}")).unwrap();
+    thumb
+}
+
+/// Two boxes with a run between them, and one from the panel; a switch, a splice, a label.
+fn wired() -> Thumb {
+    let mut thumb = begun();
+    front(&mut thumb).press("Note a box");
+    thumb.choose("Free tags", "B1").fill("Place", "foot of stair");
+    thumb.choose("Construction", "nonmetallic").choose("Kind", "nonmetallic two-gang");
+    thumb.fill("Volume marked on it", "32.0").choose("Gangs", "2").choose("Internal cable clamps", "1");
+    thumb.press("Note box B1");
+    thumb.press("Note a run");
+    thumb.choose("Type", "14-2 with ground").choose("Enters the box at", "bottom left").choose("Comes from", "P");
+    thumb.choose("Breaker", "Circuit 7").fill("Length", "9").press("Note run A");
+    thumb.press("Note a run").choose("Type", "14-3 with ground").choose("Comes from", "new box");
+    thumb.choose("Free tags", "B2").fill("Place", "top of stair").press("Note box B2");
+    thumb.choose("The length is", "estimated").fill("Length", "31").press("Note run B");
+    thumb.press("Note a device").choose("Group", "switches").choose("Kind", "three-way switch");
+    thumb.choose("Gang, from the left", "1").press("Note three-way switch");
+    thumb
+}
+
+fn site_wiring(thumb: &Thumb) -> Wiring {
+    let site = thumb.notebook.sites().unwrap()[0];
+    let notes = thumb.notebook.notes(site).unwrap();
+    let job = notes.things(Kind::Job, Layer::Site)[0];
+    Wiring::of(&notes, Layer::Found(job))
+}
+
+#[test]
+fn a_job_is_noted_by_pressing_what_is_shown() {
+    let mut thumb = wired();
+    assert_eq!((thumb.screen.tag.as_deref(), thumb.screen.title.as_str()), (Some("B1"), "foot of stair"));
+    let wiring = site_wiring(&thumb);
+    assert_eq!(wiring.boxes.len(), 3);
+    assert_eq!(wiring.runs.len(), 2);
+    // Trade fact: 14-2 and 14-3 with ground bring three and four conductors; seven ends are in the box, none placed.
+    assert!(thumb.shows("7 ends not placed"), "{}", thumb.seen());
+
+    thumb.press("Note a splice").choose("Ends in it", "A bare").choose("Ends in it", "B bare");
+    thumb.choose("Pigtails from it", "to three-way switch, ground").choose("Connector", "middle wire connector");
+    thumb.press("Note grounds");
+    let row = thumb.row("grounds: middle wire connector");
+    assert_eq!(row.edge, Some(Edge::Found));
+    assert!(row.spoken.contains("3 ends, pack not noted"), "{}", row.spoken);
+    let wiring = site_wiring(&thumb);
+    let splice = *wiring.splices.keys().next().unwrap();
+    assert_eq!(wiring.ends_in(splice).len(), 3);
+
+    thumb.enter("B: 14-3 with ground, B2").enter("not known").choose("three-way switch", "traveler 1");
+    let landed = site_wiring(&thumb);
+    let on_terminal = landed.tips.values().filter(|note| matches!(note.place.get(), Some(Place::Terminal { .. })));
+    assert_eq!(on_terminal.count(), 2, "the pigtail and the traveler");
+
+    thumb.press("Labels").enter("B black").press("TRAV 1");
+    assert!(thumb.row("B black").spoken.contains("TRAV 1"));
+    thumb.press("Back to the box").press("Cover off");
+    assert!(thumb.shows("Cover off since"));
+    front(&mut thumb);
+    assert!(thumb.shows("1 cover off"), "{}", thumb.seen());
+}
+
+#[test]
+fn boxes_stand_as_the_power_runs() {
+    let mut thumb = wired();
+    front(&mut thumb);
+    let tags: Vec<String> = thumb
+        .screen
+        .rows
+        .iter()
+        .filter_map(|row| match &row.body {
+            boxproof_core::screen::Body::Item { tag, .. } => tag.clone(),
+            _ => None,
+        })
+        .collect();
+    assert_eq!(tags, ["P", "B1", "B2"]);
+    assert_eq!(thumb.box_row("top of stair").edge, Some(Edge::Unknown), "nobody has looked into B2");
+}
+
+#[test]
+fn a_second_tap_notes_once_and_an_old_screen_notes_nothing() {
+    let mut thumb = begun();
+    front(&mut thumb).press("Note a box").choose("Free tags", "B1");
+    let token = picks(&thumb.screen).into_iter().find(|pick| pick.text == "Note box B1").unwrap().token;
+    let sent = Sent { token, input: None, drawn: thumb.screen.drawn };
+    let first = thumb.notebook.send(&sent).unwrap();
+    let second = thumb.notebook.send(&sent).unwrap();
+    assert_eq!(first, second, "a second tap changes nothing");
+    assert_eq!(site_wiring(&thumb).boxes.len(), 2);
+
+    let take_back = picks(&first).into_iter().find(|pick| pick.text == "Cover off").unwrap().token;
+    let stale = Sent { token: take_back, input: None, drawn: first.drawn - 1 };
+    let refusal = thumb.notebook.send(&stale).unwrap_err().to_string();
+    assert!(refusal.contains("changed since this screen was drawn"), "{refusal}");
+    assert_eq!(thumb.notebook.screen(&first.address).unwrap().drawn, first.drawn);
+}
+
+#[test]
+fn a_source_is_held_by_a_lock_and_the_screens_say_so() {
+    let mut thumb = wired();
+    front(&mut thumb).press("Sources");
+    assert_eq!(thumb.row("Circuit 7").edge, Some(Edge::Unknown), "nobody noted how it is held");
+    thumb.enter("Circuit 7").press("OFF, my lock and tag on");
+    thumb.wait(11);
+    front(&mut thumb);
+    assert!(thumb.row("Circuit 7: OFF since 08:41").spoken.contains("lock and tag: W. Tolliver"));
+    assert!(thumb.screen.ongoing.as_deref().is_some_and(|line| line.starts_with("Circuit 7 OFF since 08:41")));
+    thumb.enter("foot of stair").enter("What can make it live");
+    assert!(thumb.shows("Circuit 7"), "the run from the panel leads to it: {}", thumb.seen());
+    thumb.enter("Circuit 7");
+    assert!(picks(&thumb.screen).iter().all(|pick| pick.text != "ON"), "a locked source is not switched ON");
+    thumb.press("My lock off").press("ON");
+    assert!(thumb.screen.ongoing.is_none());
+}
+
+#[test]
+fn a_run_noted_at_one_end_is_taken_up_at_the_other() {
+    let mut thumb = wired();
+    front(&mut thumb).enter("top of stair").press("Note a run");
+    thumb.choose("Type", "14-2 with ground").choose("Comes from", "not known").press("Note run B");
+    assert!(
+        thumb.shows("other end of B not known") || thumb.shows("B: 14-2 with ground, not known"),
+        "{}",
+        thumb.seen()
+    );
+    front(&mut thumb).press("Note a box").choose("Free tags", "B3").fill("Place", "landing").press("Note box B3");
+    thumb.press("Note a run").choose("Comes from", "B2").choose("Enters the box at", "top").press("Note run A");
+    let wiring = site_wiring(&thumb);
+    assert_eq!(wiring.runs.len(), 3, "no second run is noted");
+    assert!(thumb.shows("A: 14-2 with ground, B2"), "{}", thumb.seen());
+    assert!(thumb.shows("top; A black"), "{}", thumb.seen());
+}
+
+#[test]
+fn a_plan_is_a_layer_and_its_changes_are_counted() {
+    let mut thumb = wired();
+    front(&mut thumb).enter("foot of stair").choose("Layer", "planned");
+    thumb.press("Note a device").choose("Group", "receptacles").choose("Kind", "duplex receptacle, 15 A");
+    thumb.choose("Gang, from the left", "2").press("Note duplex receptacle, 15 A");
+    assert!(thumb.shows("duplex receptacle, 15 A new"), "{}", thumb.seen());
+    front(&mut thumb);
+    let row = thumb.box_row("foot of stair");
+    assert_eq!(row.edge, Some(Edge::Planned));
+    assert!(row.spoken.contains("planned: 1 change"), "{}", row.spoken);
+    assert!(site_wiring(&thumb).devices.len() == 2, "as found there are the breaker and the switch");
+    thumb
+        .press("What was asked")
+        .enter("upper half")
+        .choose("Toggled by", "B1 three-way switch")
+        .press("Toggled by these");
+    assert!(thumb.row("upper half").spoken.contains("toggled by B1 three-way switch"), "{}", thumb.seen());
+    front(&mut thumb).enter("foot of stair").press("Left as planned");
+    assert_eq!(thumb.row("Layer").spoken, "Layer, left");
+    front(&mut thumb);
+    assert_eq!(thumb.box_row("foot of stair").edge, Some(Edge::Unchecked), "bulk is not sight");
+}
+
+#[test]
+fn what_is_taken_back_stays_readable() {
+    let mut thumb = wired();
+    thumb.press_and_type("Remark", "plaster is loose");
+    assert!(thumb.shows("remark: plaster is loose"));
+    thumb.press("Take back");
+    assert!(!thumb.shows("remark: plaster is loose"));
+    thumb.enter("History");
+    assert!(thumb.row("plaster is loose").spoken.contains("struck out"), "{}", thumb.seen());
+    thumb.press("Bring back");
+    assert!(!thumb.row("plaster is loose").spoken.contains("struck out"), "{}", thumb.seen());
+}

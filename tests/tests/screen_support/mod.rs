@@ -1,0 +1,209 @@
+//! A thumb: it presses only what a screen shows, by the words that a person reads.
+
+#![allow(dead_code, reason = "each test that shares this file uses a part of it")]
+
+use std::fmt::Write as _;
+use std::sync::{Arc, Mutex};
+
+use boxproof_core::app::{Notebook, Outside, Refusal, Sent};
+use boxproof_core::job::Wall;
+use boxproof_core::screen::{Body, Pick, Row, Screen};
+use tempfile::TempDir;
+
+/// A clock that a test moves on and bytes that are never twice the same.
+#[derive(Default)]
+pub(crate) struct Clockwork {
+    minutes: Mutex<i64>,
+    drawn: Mutex<u64>,
+}
+
+impl Outside for Clockwork {
+    fn now(&self) -> Wall {
+        // 2026-05-12 08:41 at five hours behind UTC.
+        Wall { utc_ms: 1_778_593_260_000 + 60_000 * *self.minutes.lock().unwrap(), offset_min: -300 }
+    }
+
+    fn random(&self) -> [u8; 16] {
+        let mut drawn = self.drawn.lock().unwrap();
+        *drawn += 1;
+        let mut bytes = [7; 16];
+        bytes[..8].copy_from_slice(&drawn.to_be_bytes());
+        bytes
+    }
+}
+
+/// A notebook in an empty folder, with the screen that is shown.
+pub(crate) struct Thumb {
+    pub(crate) notebook: Notebook,
+    pub(crate) screen: Screen,
+    clock: Arc<Clockwork>,
+    _folder: Option<TempDir>,
+}
+
+impl Thumb {
+    /// An empty notebook, at the list of sites.
+    pub(crate) fn new() -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let clock = Arc::new(Clockwork::default());
+        let notebook = Notebook::open(folder.path(), [3; 32], clock.clone()).unwrap();
+        let screen = notebook.screen("").unwrap();
+        Self { notebook, screen, clock, _folder: Some(folder) }
+    }
+
+    /// Lets minutes go by.
+    pub(crate) fn wait(&self, minutes: i64) {
+        *self.clock.minutes.lock().unwrap() += minutes;
+    }
+
+    /// Sends a token as the shell would, from the screen that is shown.
+    pub(crate) fn try_send(&mut self, token: &str, input: Option<&str>) -> Result<(), Refusal> {
+        let sent = Sent { token: token.to_owned(), input: input.map(str::to_owned), drawn: self.screen.drawn };
+        self.screen = self.notebook.send(&sent)?;
+        Ok(())
+    }
+
+    fn send(&mut self, what: &str, token: &str, input: Option<&str>) {
+        if let Err(refusal) = self.try_send(token, input) {
+            panic!("{what}: {refusal}\n{token}");
+        }
+    }
+
+    /// Presses a pick of the screen whose words are `text`.
+    pub(crate) fn press(&mut self, text: &str) -> &mut Self {
+        let token = self.pick(|pick| pick.text == text).unwrap_or_else(|| panic!("no “{text}” on {}", self.seen()));
+        assert!(token.asks.is_none(), "“{text}” asks for a text");
+        self.send(text, &token.token, None);
+        self
+    }
+
+    /// Presses a pick of the choice named `label`.
+    pub(crate) fn choose(&mut self, label: &str, text: &str) -> &mut Self {
+        let options = self.screen.rows.iter().filter_map(|row| match &row.body {
+            Body::Choice { label: known, options } if known == label => Some(options.clone()),
+            _ => None,
+        });
+        let picks: Vec<Pick> = options.flatten().filter(|pick| pick.text == text).collect();
+        let pick = picks.first().unwrap_or_else(|| panic!("no “{text}” under “{label}” on {}", self.seen())).clone();
+        self.send(text, &pick.token, None);
+        self
+    }
+
+    /// Presses a pick that asks for a text, and types it.
+    pub(crate) fn press_and_type(&mut self, text: &str, typed: &str) -> &mut Self {
+        let pick = self.pick(|pick| pick.text == text).unwrap_or_else(|| panic!("no “{text}” on {}", self.seen()));
+        assert!(pick.asks.is_some(), "“{text}” asks for nothing");
+        self.send(text, &pick.token, Some(typed));
+        self
+    }
+
+    /// Types into the field named `label`.
+    pub(crate) fn fill(&mut self, label: &str, typed: &str) -> &mut Self {
+        let enter = self.screen.rows.iter().find_map(|row| match &row.body {
+            Body::Blank { label: known, enter, .. } if known == label => Some(enter.clone()),
+            _ => None,
+        });
+        let enter = enter.unwrap_or_else(|| panic!("no field “{label}” on {}", self.seen()));
+        self.send(label, &enter, Some(typed));
+        self
+    }
+
+    /// Presses a row that leads on and in whose spoken words `text` stands.
+    pub(crate) fn enter(&mut self, text: &str) -> &mut Self {
+        let row =
+            self.screen.rows.iter().find(|row| row.key != "next" && row.go.is_some() && row.spoken.contains(text));
+        let token = row.and_then(|row| row.go.clone());
+        let token = token.unwrap_or_else(|| panic!("no row with “{text}” leads on at {}", self.seen()));
+        self.send(text, &token, None);
+        self
+    }
+
+    /// The main deed's words.
+    pub(crate) fn main(&self) -> Option<String> {
+        self.screen.rows.iter().find_map(|row| match &row.body {
+            Body::Deeds { main, .. } => main.as_ref().map(|pick| pick.text.clone()),
+            _ => None,
+        })
+    }
+
+    /// Is there a row in whose spoken words `text` stands?
+    pub(crate) fn shows(&self, text: &str) -> bool {
+        self.screen.title.contains(text) || self.screen.rows.iter().any(|row| row.spoken.contains(text))
+    }
+
+    /// The row in whose spoken words `text` stands.
+    pub(crate) fn row(&self, text: &str) -> Row {
+        let row = self.screen.rows.iter().find(|row| row.spoken.contains(text));
+        row.cloned().unwrap_or_else(|| panic!("no row with “{text}” on {}", self.seen()))
+    }
+
+    /// The row of a box in whose spoken words `text` stands.
+    pub(crate) fn box_row(&self, text: &str) -> Row {
+        let row = self.screen.rows.iter().find(|row| row.key.starts_with("box ") && row.spoken.contains(text));
+        row.cloned().unwrap_or_else(|| panic!("no box with “{text}” on {}", self.seen()))
+    }
+
+    fn pick(&self, is: impl Fn(&Pick) -> bool) -> Option<Pick> {
+        picks(&self.screen).into_iter().find(is)
+    }
+
+    /// The screen in words, for a test that fails.
+    pub(crate) fn seen(&self) -> String {
+        let mut out = format!("{} / {}\n", self.screen.over, self.screen.title);
+        for row in &self.screen.rows {
+            let options: Vec<String> = picks_of(row).into_iter().map(|pick| pick.text).collect();
+            let _ = writeln!(out, "  {:?} {} {options:?}", row.edge, row.spoken);
+        }
+        out
+    }
+}
+
+/// Every pick of a row.
+pub(crate) fn picks_of(row: &Row) -> Vec<Pick> {
+    match &row.body {
+        Body::Choice { options, .. } => options.clone(),
+        Body::Trial { answers, .. } => answers.clone(),
+        Body::Deeds { main, others, .. } => main.iter().chain(others).cloned().collect(),
+        _ => Vec::new(),
+    }
+}
+
+/// Every pick of a screen.
+pub(crate) fn picks(screen: &Screen) -> Vec<Pick> {
+    screen.rows.iter().flat_map(picks_of).collect()
+}
+
+/// Every text that a person sees or hears on a screen.
+pub(crate) fn texts(screen: &Screen) -> Vec<String> {
+    let mut out = vec![screen.over.clone(), screen.title.clone()];
+    out.extend(screen.ongoing.clone());
+    out.extend(screen.tag.clone());
+    for row in &screen.rows {
+        out.push(row.spoken.clone());
+        for pick in picks_of(row) {
+            out.extend([pick.text, pick.second]);
+            out.extend(pick.asks.map(|ask| ask.label));
+        }
+        match &row.body {
+            Body::Blank { label, unit, .. } => out.extend([label.clone(), unit.clone()]),
+            Body::Choice { label, .. } => out.push(label.clone()),
+            Body::Strands { strands, .. } => out.extend(strands.iter().map(|strand| strand.text.clone())),
+            _ => {}
+        }
+    }
+    out
+}
+
+/// Every token of a screen, and whether it wants a text.
+pub(crate) fn tokens(screen: &Screen) -> Vec<(String, bool)> {
+    let mut out = Vec::new();
+    for row in &screen.rows {
+        out.extend(row.go.clone().map(|token| (token, false)));
+        out.extend(picks_of(row).into_iter().map(|pick| (pick.token, pick.asks.is_some())));
+        match &row.body {
+            Body::Blank { enter, .. } => out.push((enter.clone(), true)),
+            Body::Drawing { places, .. } => out.extend(places.iter().map(|place| (place.token.clone(), false))),
+            _ => {}
+        }
+    }
+    out
+}
