@@ -80,7 +80,7 @@ fn one(day: &Day<'_>, id: ThingId) -> Section {
     make_up(day, wiring, id, &mut part);
     part.table(reading::table(day, id));
     part.table(reading::trials(day, id));
-    part.list(notes(day, id));
+    titled(&mut part, "record.notes", notes(day, id));
     part.sections.extend(dead::sections(day, id));
     part
 }

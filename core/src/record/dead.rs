@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::check::{Answer, Checks, DeadCheck, DeadState, Disagreement, Policy, Verdict, say_mistake, say_try};
-use crate::job::{Happening, Layer, Notes, Stamp, ThingId, Wiring};
+use crate::job::{Happening, Layer, Notes, Reading, Stamp, ThingId, Wiring};
 use crate::tell::{figure_words, mode_words};
 use crate::words::{count, say};
 
@@ -185,6 +185,7 @@ fn section(day: &Day<'_>, n: usize, check: &Check) -> Section {
     part.entries(vec![
         entry("record.dead.asked", asked),
         entry("record.dead.read", read.unwrap_or_else(|| say("record.read.not", &[]))),
+        entry("record.dead.with", settings(day, dead).into_iter().collect::<Vec<_>>().join("; ")),
         entry("record.dead.sources", check.sources.join("; ")),
         entry("record.dead.references", references(day, check)),
         entry("record.dead.before", proofs(day, dead, false)),
@@ -246,6 +247,7 @@ fn proofs(day: &Day<'_>, dead: &DeadCheck, after: bool) -> String {
 fn table(day: &Day<'_>, check: &Check) -> Table {
     let mut table = Table::new("", "record.pairs", &["from", "to", "at", "with", "read#", "what"]);
     let names = day.names();
+    let only = settings(day, &check.dead).len() == 1;
     for answer in &check.dead.answers {
         let pair = &answer.question.pair;
         for (taken, first) in answer.taken.iter().map(|taken| (taken, true)).chain(answer.dc.iter().map(|t| (t, false)))
@@ -255,7 +257,7 @@ fn table(day: &Day<'_>, check: &Check) -> Table {
                 names.spot(&pair.from, Some(check.r#box)).into(),
                 names.spot(&pair.to, Some(check.r#box)).into(),
                 names.at(&reading.at).into(),
-                listed([names.instrument(reading.instrument), mode_words(reading.mode)]).into(),
+                if only { Cell::default() } else { setting(day, reading).into() },
                 figure_words(&reading.figure, reading.mode).into(),
                 if first { what(answer).into() } else { Cell::default() },
             ]);
@@ -272,6 +274,17 @@ fn table(day: &Day<'_>, check: &Check) -> Table {
         }
     }
     table
+}
+
+/// An instrument and its setting.
+fn setting(day: &Day<'_>, reading: &Reading) -> String {
+    listed([day.names().instrument(reading.instrument), mode_words(reading.mode)])
+}
+
+/// What a check was read with.
+fn settings(day: &Day<'_>, dead: &DeadCheck) -> BTreeSet<String> {
+    let taken = dead.answers.iter().flat_map(|answer| answer.taken.iter().chain(&answer.dc));
+    taken.map(|taken| setting(day, &taken.reading)).collect()
 }
 
 /// What there is to say of one answer beyond its number.

@@ -129,6 +129,18 @@ impl Table {
         cells.resize(self.columns.len(), Cell::default());
         self.rows.push(cells);
     }
+
+    /// Leaves out columns in which nothing stands; the first one, which heads the rows, stays.
+    fn drop_empty_columns(&mut self) {
+        let is_empty = |n: usize| self.rows.iter().all(|row| row.get(n).is_none_or(|cell| *cell == Cell::default()));
+        let kept: Vec<bool> = (0..self.columns.len()).map(|n| n == 0 || !is_empty(n)).collect();
+        let mut flags = kept.iter().copied();
+        self.columns.retain(|_| flags.next().unwrap_or(true));
+        for row in &mut self.rows {
+            let mut flags = kept.iter().copied();
+            row.retain(|_| flags.next().unwrap_or(true));
+        }
+    }
 }
 
 /// How loud a notice is.
@@ -223,8 +235,9 @@ impl Section {
     }
 
     /// Adds a table; one without rows is left out.
-    pub fn table(&mut self, table: Table) {
+    pub fn table(&mut self, mut table: Table) {
         if !table.rows.is_empty() {
+            table.drop_empty_columns();
             self.blocks.push(Block::Table(table));
         }
     }

@@ -63,7 +63,8 @@ fn css_text(text: &str) -> String {
         if letter.is_ascii_alphanumeric() || letter == ' ' {
             out.push(letter);
         } else {
-            let _ = write!(out, "\\{:06X}", u32::from(letter));
+            // The space ends the number, whatever follows.
+            let _ = write!(out, "\\{:06X} ", u32::from(letter));
         }
     }
     out.push('"');
