@@ -1,15 +1,21 @@
 //! What was worked out, in words: promises, hazards, paths, predictions. Screens, records and the command line all
 //! say it the same way.
 
+mod observed;
 mod outcome;
 mod reading;
 mod trouble;
+mod twice;
 
+pub use observed::{
+    ObservedWords, asked_trial_words, expected_words, on_off, purpose_words, reading_words, trial_words,
+};
 pub use outcome::in_order;
 pub use outcome::{Told, asked_words, breach_words, outcome_words, power_words};
 pub(crate) use reading::kept;
 pub use reading::{figure_words, mode_words, prediction_words, verdict_of, within};
 pub use trouble::{boundary_words, hazard_words, not_covered_words, path_words};
+pub use twice::twice_words;
 
 /// A hazard in words.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -3,15 +3,19 @@
 mod demo;
 mod entries;
 mod fault;
+mod findings;
 mod grid;
 mod lines;
 mod note;
 mod page;
+mod readings;
 mod rows;
 mod show;
 mod site;
 mod table;
+mod text;
 mod verify;
+mod watched;
 
 use std::process::ExitCode;
 
@@ -64,6 +68,10 @@ enum Command {
     Demo(demo::Demo),
     #[command(about = say("desk.table", &[]), after_help = table::examples())]
     Table(table::Table),
+    #[command(about = say("desk.readings", &[]), after_help = readings::examples())]
+    Readings(readings::Readings),
+    #[command(about = say("desk.findings", &[]), after_help = findings::examples())]
+    Findings(findings::Findings),
     #[command(about = say("desk.entries", &[]), after_help = entries::examples())]
     Entries(entries::Entries),
     #[command(about = say("desk.verify", &[]), after_help = verify::examples())]
@@ -85,6 +93,8 @@ pub(crate) fn run() -> Result<Status, Fault> {
     match line.command {
         Command::Demo(demo) => demo.run(),
         Command::Table(table) => table.run(),
+        Command::Readings(readings) => readings.run(),
+        Command::Findings(findings) => findings.run(),
         Command::Entries(entries) => entries.run(),
         Command::Verify(verify) => verify.run(),
         Command::Note(note) => note.run(),

@@ -3,16 +3,17 @@
 use std::path::PathBuf;
 
 use boxproof_core::catalogue::{Catalogue, position_name};
-use boxproof_core::circuit::{Circuit, Hazard, Outcome, Power, SwitchTable, TableGroup, hazards};
+use boxproof_core::circuit::{Circuit, Outcome, Power, SwitchTable, TableGroup, hazards};
 use boxproof_core::job::{Layer, LoadPoint, ThingId, Wiring};
 use boxproof_core::name::Called;
-use boxproof_core::tell::{hazard_words, in_order, not_covered_words, outcome_words, power_words};
+use boxproof_core::tell::{HazardWords, hazard_words, in_order, not_covered_words, outcome_words, power_words};
 use boxproof_core::words::{count, say};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::site::{Site, layer_words};
-use super::{Fault, Status, examples_of, grid, json};
+use super::text::Text;
+use super::{Fault, Status, examples_of, grid, json, watched};
 use crate::out;
 
 #[derive(Args)]
@@ -29,13 +30,24 @@ pub(crate) struct Table {
 
 /// Which picture of the wiring.
 #[derive(Debug, Clone, Copy, ValueEnum)]
-enum LayerWord {
+pub(crate) enum LayerWord {
     #[value(help = say("desk.layer.help.planned", &[]))]
     Planned,
     #[value(help = say("desk.layer.help.left", &[]))]
     Left,
     #[value(help = say("desk.layer.help.found", &[]))]
     Found,
+}
+
+impl LayerWord {
+    /// As addresses write it.
+    pub(crate) fn word(self) -> &'static str {
+        match self {
+            Self::Planned => "planned",
+            Self::Left => "left",
+            Self::Found => "found",
+        }
+    }
 }
 
 pub(crate) fn examples() -> String {
@@ -55,6 +67,8 @@ struct Report {
     groups: Vec<Group>,
     promises: Vec<Promise>,
     hazards: Vec<Danger>,
+    /// What was read or tried and stands against this table.
+    disagreements: Vec<String>,
 }
 
 /// Handles and load points that matter to one another.
@@ -89,20 +103,35 @@ struct Promise {
     lines: Vec<String>,
 }
 
+/// A hazard in words.
 #[derive(Serialize)]
-struct Danger {
+pub(crate) struct Danger {
     title: String,
     text: String,
+}
+
+impl From<HazardWords> for Danger {
+    fn from(HazardWords { title, text }: HazardWords) -> Self {
+        Self { title, text }
+    }
+}
+
+impl Danger {
+    /// What is wrong, and where and how under it.
+    pub(crate) fn text(&self, to: &mut Text) {
+        to.line(&format!("  {}", self.title));
+        to.line(&format!("      {}", self.text));
+    }
 }
 
 impl Table {
     pub(crate) fn run(&self) -> Result<Status, Fault> {
         let site = Site::read(&self.site)?;
         let job = site.job(self.job.as_deref())?;
-        let word = self.layer.and_then(|layer| layer.to_possible_value());
-        let layer = site.layer(job, word.as_ref().map(|word| word.get_name()));
+        let layer = site.layer(job, self.layer.map(LayerWord::word));
         let report = worked_out(&site, job, layer)?;
-        let found = !report.hazards.is_empty() || report.promises.iter().any(|promise| !promise.kept);
+        let found = !(report.hazards.is_empty() && report.disagreements.is_empty())
+            || report.promises.iter().any(|promise| !promise.kept);
         let text = if self.json { json(&report)? } else { report.text(&site) };
         out::print(text)?;
         Ok(Status::findings(found))
@@ -110,7 +139,7 @@ impl Table {
 }
 
 /// Why no table could be made.
-fn not_made(error: &boxproof_core::circuit::CircuitError) -> Fault {
+pub(crate) fn not_made(error: &boxproof_core::circuit::CircuitError) -> Fault {
     Fault(say("desk.table.not_made", &[("why", &error.to_string())]))
 }
 
@@ -130,6 +159,11 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
     };
     let verdicts = table.verdicts(&circuit, &wiring.promises, before.as_ref(), &dangers);
     let called = Called::new(&wiring, catalogue);
+    // Trials are made on the wiring as left; they say nothing of a plan or of what was there before.
+    let disagreements = match layer {
+        Layer::Left(_) => watched::disagreements(&site.notes, layer, job, "desk.table.disagrees").stand,
+        _ => Vec::new(),
+    };
     let mut promises = Vec::new();
     for load in in_order(&called, verdicts.keys()) {
         let Some(verdict) = verdicts.get(load) else { continue };
@@ -154,7 +188,8 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
         not_covered: table.not_covered.iter().map(|what| not_covered_words(&called, what)).collect(),
         groups: table.groups.iter().map(|one| group(one, &called)).collect(),
         promises,
-        hazards: dangers.iter().map(|hazard| danger(&called, hazard)).collect(),
+        hazards: dangers.iter().map(|hazard| hazard_words(&called, hazard)).map(Danger::from).collect(),
+        disagreements,
     })
 }
 
@@ -172,11 +207,6 @@ fn absent(wiring: &Wiring, there: &[&LoadPoint], called: &Called<'_>) -> Vec<Pro
         lines: Vec::new(),
     })
     .collect()
-}
-
-fn danger(called: &Called<'_>, hazard: &Hazard) -> Danger {
-    let words = hazard_words(called, hazard);
-    Danger { title: words.title, text: words.text }
 }
 
 fn group(group: &TableGroup, called: &Called<'_>) -> Group {
@@ -202,52 +232,59 @@ fn group(group: &TableGroup, called: &Called<'_>) -> Group {
 
 impl Report {
     fn text(&self, site: &Site) -> String {
-        let mut lines = vec![
-            say("desk.table.head", &[("layer", &self.layer), ("title", &self.title)]),
-            say("desk.table.limit", &[]),
-        ];
-        lines.extend(site.newer_words());
-        section(&mut lines, &count("desk.table.not_covered", self.not_covered.len(), &[]), &self.not_covered);
-        section(&mut lines, &count("desk.table.hazards", self.hazards.len(), &[]), &[]);
-        for hazard in &self.hazards {
-            lines.push(format!("  {}", hazard.title));
-            lines.push(format!("      {}", hazard.text));
+        let mut text = Text::default();
+        text.line(&say("desk.table.head", &[("layer", &self.layer), ("title", &self.title)]));
+        text.line(&say("desk.table.limit", &[]));
+        text.lines(site.newer_words());
+        text.section(&count("desk.table.not_covered", self.not_covered.len(), &[]), &self.not_covered);
+        if !self.disagreements.is_empty() {
+            text.section(&count("desk.table.disagree", self.disagreements.len(), &[]), &self.disagreements);
         }
-        section(&mut lines, &say("desk.table.positions", &[]), &[]);
-        for group in &self.groups {
-            group.text(&mut lines);
+        text.section(&count("desk.table.hazards", self.hazards.len(), &[]), &[]);
+        self.hazards.iter().for_each(|hazard| hazard.text(&mut text));
+        text.section(&say("desk.table.positions", &[]), &[]);
+        let (moved, still): (Vec<_>, Vec<_>) = self.groups.iter().partition(|group| !group.handles.is_empty());
+        for (n, group) in moved.into_iter().enumerate() {
+            if n > 0 {
+                text.line("");
+            }
+            group.text(&mut text);
         }
-        section(&mut lines, &say("desk.table.promises", &[]), &[]);
+        let constant: Vec<String> = still.into_iter().flat_map(Group::constant).collect();
+        if !constant.is_empty() {
+            text.section(&say("desk.table.whatever", &[]), &constant);
+        }
+        text.section(&say("desk.table.promises", &[]), &[]);
         for promise in &self.promises {
             let fill = [("load", promise.load.as_str()), ("asked", &promise.asked), ("stands", &promise.stands)];
-            lines.push(format!("  {}", say("desk.table.promise", &fill)));
-            lines.extend(promise.lines.iter().map(|line| format!("      {line}")));
+            text.line(&format!("  {}", say("desk.table.promise", &fill)));
+            text.indent(6, &promise.lines);
         }
-        lines.push(String::new());
-        lines.join("\n")
+        text.end()
     }
 }
 
-/// A heading with a blank line before it, and lines under it.
-fn section(lines: &mut Vec<String>, heading: &str, under: &[String]) {
-    lines.push(String::new());
-    lines.push(heading.to_owned());
-    lines.extend(under.iter().map(|line| format!("  {line}")));
+impl Cell {
+    fn words(&self) -> String {
+        if self.seen { self.power.clone() } else { say("desk.table.as_far_as_seen", &[("power", &self.power)]) }
+    }
 }
 
 impl Group {
-    fn text(&self, lines: &mut Vec<String>) {
+    /// Positions and what each load point gets, row by row.
+    fn text(&self, text: &mut Text) {
         let columns: Vec<String> = self.handles.iter().chain(&self.loads).cloned().collect();
-        let cell = |cell: &Cell| match cell.seen {
-            true => cell.power.clone(),
-            false => say("desk.table.as_far_as_seen", &[("power", &cell.power)]),
-        };
-        let cells: Vec<Vec<String>> =
-            self.rows.iter().map(|row| row.at.iter().cloned().chain(row.gets.iter().map(cell)).collect()).collect();
-        lines.extend(grid::lines(&columns, &cells).into_iter().map(|line| format!("  {line}")));
+        let row = |row: &Row| row.at.iter().cloned().chain(row.gets.iter().map(Cell::words)).collect();
+        let cells: Vec<Vec<String>> = self.rows.iter().map(row).collect();
+        text.indent(2, &grid::lines(&columns, &cells));
         for handle in &self.unmapped {
-            lines.push(format!("  {}", say("desk.table.unmapped", &[("handle", handle)])));
+            text.line(&format!("  {}", say("desk.table.unmapped", &[("handle", handle)])));
         }
-        lines.push(String::new());
+    }
+
+    /// Load points that no switch touches, with what they get.
+    fn constant(&self) -> Vec<String> {
+        let gets = self.rows.iter().flat_map(|row| &row.gets);
+        self.loads.iter().zip(gets).map(|(load, cell)| format!("{load}: {}", cell.words())).collect()
     }
 }
