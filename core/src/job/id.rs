@@ -2,6 +2,7 @@
 //! time and randomness come in through [`Outside`](crate::app::Outside).
 
 use std::fmt;
+use std::marker::PhantomData;
 use std::str::FromStr;
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
@@ -25,6 +26,19 @@ impl NotRead {
     }
 }
 
+/// Reads a type from its text form without a copy of the text: a site's log holds a hundred thousand such texts.
+pub(crate) struct AsText<T>(pub(crate) PhantomData<T>);
+
+impl<T: FromStr<Err = NotRead>> de::Visitor<'_> for AsText<T> {
+    type Value = T;
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a text")
+    }
+    fn visit_str<E: de::Error>(self, text: &str) -> Result<T, E> {
+        text.parse().map_err(E::custom)
+    }
+}
+
 /// Writes and reads a type as its text form.
 macro_rules! as_text {
     ($name:ty) => {
@@ -35,8 +49,7 @@ macro_rules! as_text {
         }
         impl<'de> Deserialize<'de> for $name {
             fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
-                let text = String::deserialize(from)?;
-                text.parse().map_err(de::Error::custom)
+                from.deserialize_str($crate::job::id::AsText(std::marker::PhantomData))
             }
         }
     };
@@ -92,14 +105,14 @@ pub(crate) fn from_hex<const N: usize>(text: &str) -> Option<[u8; N]> {
     if digits.len() != 2 * N {
         return None;
     }
+    if !digits.iter().all(|digit| matches!(digit, b'0'..=b'9' | b'a'..=b'f')) {
+        return None;
+    }
+    // The low half of a letter's code is its value less nine, and a letter has bit 6 where a digit has none.
+    let value = |digit: u8| (digit & 15) + 9 * (digit >> 6);
     let mut bytes = [0; N];
-    for (byte, pair) in bytes.iter_mut().zip(digits.chunks_exact(2)) {
-        let value = |digit: u8| match digit {
-            b'0'..=b'9' => Some(digit - b'0'),
-            b'a'..=b'f' => Some(digit - b'a' + 10),
-            _ => None,
-        };
-        *byte = value(*pair.first()?)? << 4 | value(*pair.get(1)?)?;
+    for (byte, [high, low]) in bytes.iter_mut().zip(digits.as_chunks().0) {
+        *byte = value(*high) << 4 | value(*low);
     }
     Some(bytes)
 }

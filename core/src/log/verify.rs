@@ -3,9 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::error::{LogError, Trouble};
-use super::store::{self, Log};
+use super::store::{Log, RawRow};
 use crate::job::sign::{self, Head, Read};
-use crate::job::{Author, Fact, Happening, Hash, Signed};
+use crate::job::{Author, Fact, Happening, Hash};
 
 /// One author's chain as far as it is here.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -75,18 +75,15 @@ impl Log {
                 return Err(Trouble::Wrong("the file's pages"));
             }
             let mut asked = conn.prepare("SELECT n, hash, author, seq, tick, body, sig FROM entry ORDER BY n")?;
-            let mut rows = asked.query([])?;
-            let mut found = Verified::default();
-            let mut reads = Vec::new();
-            while let Some(row) = rows.next()? {
-                let body = row.get_ref(5)?.as_str().unwrap_or_default().into();
-                let signed = Signed { body, signature: row.get(6)? };
-                match (store::checked(row), sign::read(&signed)) {
+            let (mut wrong, mut reads) = (Vec::new(), Vec::new());
+            for row in asked.query_map([], RawRow::of)? {
+                let row = row?;
+                match (row.checked(), sign::read(&row.signed)) {
                     (Ok(_), Ok(read)) => reads.push(read),
-                    _ => found.wrong.push(row.get(0)?),
+                    _ => wrong.push(row.n),
                 }
             }
-            Ok(Verified { wrong: found.wrong, ..verify(&reads) })
+            Ok(Verified { wrong, ..verify(&reads) })
         })
     }
 
