@@ -22,7 +22,7 @@ mod when;
 use std::collections::BTreeSet;
 
 use crate::catalogue::Catalogue;
-use crate::job::happening::Question;
+use crate::job::happening::{Proof, Question};
 use crate::job::{Notes, Stamp, ThingId, Wiring};
 
 pub use dead::{Answer, CannotProve, DeadCheck, DeadState, Mistake, NOTHING_LIT, Taken, Try, Verdict};
@@ -82,6 +82,11 @@ impl<'a> Checks<'a> {
     /// a ground from elsewhere, in words, stands in for the box's own.
     pub fn pairs(&self, id: ThingId, independent: Option<&str>) -> Vec<Question> {
         pairs::pairs(&self.net, id, independent)
+    }
+
+    /// The proof of an instrument on a known source that stands now: what is read next lies after it.
+    pub fn proved(&self, instrument: ThingId, dc: bool) -> Option<(When, Proof)> {
+        proof::standing(self, instrument, dc)
     }
 
     /// What each neutral of a box asks for before and after its splice is parted.

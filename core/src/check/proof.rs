@@ -68,6 +68,12 @@ pub(crate) fn proven(checks: &Checks<'_>, taken: &[Taken]) -> Vec<Proven> {
     all
 }
 
+/// The proof that opens the stretch in which the next reading would lie.
+pub(crate) fn standing(checks: &Checks<'_>, instrument: ThingId, dc: bool) -> Option<(When, Proof)> {
+    let last = stretches(checks, instrument, dc).pop()?;
+    (last.after.is_none() && last.ended.is_none()).then_some(last.before)
+}
+
 fn stretches(checks: &Checks<'_>, instrument: ThingId, dc: bool) -> Vec<Proven> {
     let of = Subject::Thing(instrument);
     let kind = |mode: Mode| match mode {

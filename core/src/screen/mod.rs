@@ -6,6 +6,7 @@
 mod about;
 mod cable;
 mod changes;
+mod checks;
 mod dead;
 mod device;
 mod end;
@@ -74,6 +75,7 @@ const PAGES: &[(&str, Page)] = &[
     ("visit", visit::show),
     ("twice", twice::show),
     ("history", history::show),
+    ("dead", checks::dead::show),
 ];
 
 /// Is there a page of this name?

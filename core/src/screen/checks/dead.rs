@@ -1,0 +1,372 @@
+//! The dead check of a box, in its order: references shown to be real, sources held, the meter shown to work, every
+//! pair, the meter shown to work again. No value is offered as the main one: nobody gets through the pairs by hitting
+//! the same big place without looking.
+
+use crate::check::{Class, DeadCheck, DeadState, Verdict};
+use crate::job::{Mode, Pair, Purpose, Spot, ThingId};
+use crate::refusal::Refusal;
+use crate::screen::row::{Edge, Pick, Row, Screen};
+use crate::screen::view::View;
+use crate::tell::figure_words;
+use crate::token::Line;
+use crate::words::{count, say};
+
+use super::bench::Bench;
+use super::parts::{choice, deeds, edged, here, item, moment, notice, number, sentence, step, take_back};
+use super::{dead_list, isolated, meter, neutral};
+
+/// What the dead check of a box waits for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Stage {
+    /// Nothing can be done here: a panel.
+    Panel,
+    /// A source without the person's lock.
+    Sources,
+    /// The meter is not shown to work.
+    Prove,
+    /// The list is to be asked, or asked again.
+    Ask,
+    /// Pairs are left.
+    Read,
+    /// The meter is to be shown to work again.
+    Again,
+    /// Nothing is left to be read; the state says what it comes to.
+    Done,
+}
+
+/// A dead check as its screen has it.
+pub(super) struct Dead<'b, 'v> {
+    /// What is at hand.
+    pub(super) bench: &'b Bench<'v>,
+    /// The check that was asked last.
+    pub(super) check: DeadCheck,
+    /// Whom it shall count for.
+    pub(super) person: ThingId,
+    /// What it waits for.
+    pub(super) stage: Stage,
+    /// The pair that is read next, by its place in the list.
+    pub(super) now: Option<usize>,
+    /// The setting that it is read in.
+    pub(super) mode: Mode,
+}
+
+impl<'b, 'v> Dead<'b, 'v> {
+    fn new(bench: &'b Bench<'v>, at: ThingId, person: ThingId) -> Self {
+        let check = bench.checks.dead(at, person);
+        let open = check.answers.iter().position(|answer| answer.verdict.is_none());
+        let asked = bench.view.address.field("pair").and_then(|pair| pair.parse().ok());
+        let now = asked.filter(|pair: &usize| *pair < check.answers.len()).or(open);
+        // A source that may be DC asks for both: what is still missing decides the setting.
+        let half = now.and_then(|now| check.answers.get(now)).filter(|answer| answer.mistake.is_none());
+        let half = half.filter(|answer| answer.verdict.is_none());
+        let mode = match half.map(|answer| (answer.taken.is_some(), answer.dc.is_some())) {
+            Some((true, false)) => Mode::Dc,
+            Some((false, true)) if bench.meter.mode == Mode::Dc => Mode::AcLow,
+            _ => bench.meter.mode,
+        };
+        let mut dead = Self { bench, check, person, stage: Stage::Done, now, mode };
+        dead.stage = dead.stage_now();
+        dead.now = dead.now.filter(|_| dead.stage == Stage::Read);
+        dead
+    }
+
+    fn stage_now(&self) -> Stage {
+        let (check, bench) = (&self.check, self.bench);
+        if check.isolation.panel {
+            return Stage::Panel;
+        }
+        if !check.isolation.not_held_by(self.person).is_empty() {
+            return Stage::Sources;
+        }
+        match &check.state {
+            DeadState::ProveAgain(_) => return Stage::Again,
+            DeadState::Holds { .. } => return Stage::Done,
+            _ => {}
+        }
+        if !bench.meter.is_proved(&bench.checks, self.mode) {
+            return Stage::Prove;
+        }
+        let begun = check.check.is_some() && !matches!(check.state, DeadState::Stale { .. });
+        match (begun, self.now) {
+            (false, _) => Stage::Ask,
+            (true, Some(_)) => Stage::Read,
+            (true, None) => Stage::Done,
+        }
+    }
+}
+
+/// The page `dead <box>`.
+pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
+    let bench = Bench::new(view);
+    let at = bench.box_asked()?;
+    let Some(person) = bench.person else {
+        let mut screen = bench.screen_of(at, &say("checks.dead.title", &[]));
+        let row = sentence("nobody", &say("checks.nobody", &[]));
+        screen.rows.extend([caution(), row.leads(view.go(&view.page("visit"))), deeds(None, Vec::new())]);
+        return Ok(screen);
+    };
+    let dead = Dead::new(&bench, at, person);
+    let all = bench.checks.dead_all(at, person);
+    let title = if all.len() > 1 { "checks.dead.title_again" } else { "checks.dead.title" };
+    let mut screen = bench.screen_of(at, &say(title, &[]));
+    let early = dead.stage != Stage::Read;
+    let rows = &mut screen.rows;
+    rows.extend(early.then(caution));
+    rows.extend(dead.states());
+    if dead.stage == Stage::Panel {
+        rows.push(deeds(None, Vec::new()));
+        return Ok(screen);
+    }
+    rows.extend(dead.references());
+    rows.extend(isolated::rows(&dead, 2));
+    rows.extend(dead.meter());
+    rows.extend(dead_list::rows(&dead));
+    rows.extend(dead.again());
+    rows.extend(neutral::rows(&bench, &dead.check));
+    rows.extend(dead.first_look());
+    rows.extend(earlier(&bench, &all));
+    rows.extend((!early).then(caution));
+    rows.push(dead.deeds());
+    Ok(screen)
+}
+
+fn caution() -> Row {
+    notice("caution", false, &say("checks.dead.caution", &[]), &say("checks.dead.caution.text", &[]))
+}
+
+impl Dead<'_, '_> {
+    /// What the check comes to so far, and every reason why it no longer counts.
+    fn states(&self) -> Vec<Row> {
+        let (checks, check) = (&self.bench.checks, &self.check);
+        let words = checks.say_state(&check.state);
+        let words = say("checks.dead.state", &[("state", &words)]);
+        match &check.state {
+            DeadState::NotBegun => Vec::new(),
+            DeadState::Reading { .. } => Vec::new(),
+            DeadState::Stale { causes, .. } => {
+                let mut rows = vec![edged("state", Edge::Stale, &words, &say("checks.dead.stale", &[]), "")];
+                let more = causes.iter().enumerate().skip(1);
+                rows.extend(
+                    more.map(|(n, cause)| edged(&format!("cause {n}"), Edge::Stale, &checks.say_cause(cause), "", "")),
+                );
+                rows
+            }
+            DeadState::Holds { .. } => {
+                vec![edged("state", Edge::Left, &words, &say("checks.dead.holds", &[]), "")]
+            }
+            DeadState::NotProven { .. } => dead_list::over_rows(self, &words),
+            DeadState::CannotBeProved(_) | DeadState::NotHeld { .. } => {
+                vec![edged("state", Edge::Unknown, &words, "", "")]
+            }
+            DeadState::ProveAgain(_) => vec![edged("state", Edge::Planned, &words, "", "")],
+        }
+    }
+
+    /// Step 1: a live reading of this box's own hot before its breaker goes OFF, or an independent ground.
+    fn references(&self) -> Vec<Row> {
+        let (bench, view) = (self.bench, self.bench.view);
+        let begun = self.check.check.is_some();
+        let today = |when: crate::check::When| begun || when.wall.day() == view.now.day();
+        let shown: Vec<_> = self.check.references.iter().filter(|reference| today(reference.when)).collect();
+        if let Some(first) = shown.first() {
+            let each = shown.iter().map(|reference| {
+                let clock = moment(view, reference.when.wall);
+                say("checks.reference.when", &[("spot", &bench.called.spot(&reference.spot)), ("when", &clock)])
+            });
+            let second = each.collect::<Vec<_>>().join(", ");
+            let value = view.notes.happened().find(|happened| happened.fact == first.fact);
+            let value = value.and_then(|happened| match &happened.what {
+                crate::job::Happening::Read(reading) => Some(figure_words(&reading.figure, reading.mode)),
+                _ => None,
+            });
+            let value = value.unwrap_or_default();
+            return vec![step(1, true, &say("checks.reference.done", &[]), &second, &value)];
+        }
+        let off = matches!(self.check.isolation.locked_since(), Ok(Some(_)));
+        let why = if off { "checks.reference.too_late" } else { "checks.reference.why" };
+        let row = step(1, false, &say("checks.reference.title", &[]), &say(why, &[]), "");
+        let mut rows = vec![if self.stage == Stage::Sources && !off { row.now() } else { row }];
+        if !off {
+            rows.extend(self.reference_pairs());
+        }
+        rows.extend(self.independent());
+        rows
+    }
+
+    /// Neutral and ground of the box, each against what should be live.
+    fn reference_pairs(&self) -> Vec<Row> {
+        let bench = self.bench;
+        let joints = bench.checks.joints(self.check.r#box);
+        let hots: Vec<Spot> =
+            joints.iter().filter(|joint| joint.class == Class::Ungrounded).map(|joint| joint.spot.clone()).collect();
+        let first = |class: Class| joints.iter().find(|joint| joint.class == class).map(|joint| joint.spot.clone());
+        let each = [Class::Neutral, Class::Ground].into_iter().filter_map(first).filter_map(|from| {
+            let to = bench.live_spot(&from, &hots)?;
+            let pair = Pair { from, to };
+            let mode = if bench.meter.mode == Mode::Dc { Mode::AcLow } else { bench.meter.mode };
+            let event = bench.read(self.check.r#box, &pair, Purpose::Reference, mode).with("value", "?");
+            let key = format!("reference {}", super::parts::pair_key(&pair));
+            Some(number(&key, &bench.checks.say_pair(&pair), "V", bench.view.event(event)))
+        });
+        each.collect()
+    }
+
+    /// An independent ground, named first, then read against a known hot.
+    fn independent(&self) -> Vec<Row> {
+        let (bench, view) = (self.bench, self.bench.view);
+        let Some(ground) = view.address.field("ground") else {
+            let pick = Pick::new(&say("checks.reference.other", &[]), view.go(&here(view, &[("ground", "?")])));
+            let pick = pick.asks(&say("checks.reference.ask_ground", &[]), false);
+            return vec![choice("independent", "", vec![pick])];
+        };
+        let hot = say("checks.reference.known_hot", &[]);
+        let pair = Pair { from: Spot::Other(ground.to_owned()), to: Spot::Other(hot) };
+        let mode = if bench.meter.mode == Mode::Dc { Mode::AcLow } else { bench.meter.mode };
+        let event = bench.read(self.check.r#box, &pair, Purpose::Reference, mode).with("value", "?");
+        vec![number("independent", &bench.checks.say_pair(&pair), "V", view.event(event))]
+    }
+
+    /// Sources of this box, which no known source for the meter can be among.
+    fn sources(&self) -> Vec<ThingId> {
+        self.check.isolation.sources.iter().map(|source| source.id).collect()
+    }
+
+    /// Step 3: the meter is shown on a known source before the first pair.
+    fn meter(&self) -> Vec<Row> {
+        let meter = &self.bench.meter;
+        let done = self.opening().or_else(|| meter.proof_words(self.bench, self.mode));
+        let mut rows = match done {
+            Some((title, second, value)) if self.stage != Stage::Prove => {
+                vec![step(3, true, &title, &second, &value)]
+            }
+            _ => {
+                let title = say("checks.prove.title", &[("meter", &meter.name)]);
+                let row = step(3, false, &title, &say("checks.prove.second", &[]), "");
+                vec![if self.stage == Stage::Prove { row.now() } else { row }]
+            }
+        };
+        if self.stage == Stage::Prove {
+            rows.push(meter::prove_row(self.bench, "prove", self.mode, &self.sources()));
+        }
+        if matches!(self.stage, Stage::Prove | Stage::Ask | Stage::Read) {
+            rows.extend(meter::rows(self.bench));
+        }
+        rows
+    }
+
+    /// The proof that the readings of this check lie after.
+    fn opening(&self) -> Option<(String, String, String)> {
+        let proven = self.check.proofs.first().filter(|_| !matches!(self.check.state, DeadState::Stale { .. }))?;
+        let (when, proof) = &proven.before;
+        let meter = crate::job::InstrumentNote::read(self.bench.view.notes, proven.instrument).name.or(String::new());
+        let title = say("checks.prove.done", &[("meter", &meter), ("on", &proof.on)]);
+        let (clock, mode) = (moment(self.bench.view, when.wall), crate::tell::mode_words(proof.mode));
+        let second = say("checks.prove.when", &[("when", &clock), ("mode", &mode)]);
+        Some((title, second, figure_words(&proof.figure, proof.mode)))
+    }
+
+    /// Step 5: the meter is shown on a known source again.
+    fn again(&self) -> Vec<Row> {
+        let closed = self.check.proofs.iter().filter(|_| self.check.counts());
+        let closed = closed.filter_map(|proven| proven.after.as_ref()).next_back();
+        if let Some((when, proof, _)) = closed {
+            let second = say("checks.again.when", &[("on", &proof.on), ("when", &moment(self.bench.view, when.wall))]);
+            let value = figure_words(&proof.figure, proof.mode);
+            return vec![step(5, true, &say("checks.again.done", &[]), &second, &value)];
+        }
+        let same = self.check.proofs.first().map(|proven| proven.before.1.on.clone());
+        let second = same.map_or_else(String::new, |on| say("checks.again.same", &[("on", &on)]));
+        let row = step(5, false, &say("checks.again.title", &[]), &second, "");
+        if self.stage != Stage::Again {
+            return vec![row];
+        }
+        vec![row.now(), meter::prove_row(self.bench, "prove again", self.mode, &self.sources())]
+    }
+
+    /// A proximity indicator: a first look, never a proof.
+    fn first_look(&self) -> Vec<Row> {
+        let (bench, view) = (self.bench, self.bench.view);
+        if view.address.field("look").is_none() {
+            let (title, second) = (say("checks.look.title", &[]), say("checks.look.second", &[]));
+            return vec![item("look", &title, &second, "").leads(view.go(&here(view, &[("look", "yes")])))];
+        }
+        let joints = bench.checks.joints(self.check.r#box);
+        let each = joints.iter().filter(|joint| joint.class == Class::Ungrounded).map(|joint| {
+            let event = |indicated: &str| {
+                let line = Line::new("first-look").word(self.check.r#box);
+                view.event(line.word(crate::token::path::spot_text(&joint.spot)).with("indicated", indicated))
+            };
+            let lit = Pick::new(&say("checks.look.lit", &[]), event("yes"));
+            let dark = Pick::new(&say("checks.look.dark", &[]), event("no"));
+            let key = format!("look {}", crate::token::path::spot_text(&joint.spot));
+            choice(&key, &bench.called.spot(&joint.spot), vec![lit, dark])
+        });
+        let mut rows = vec![sentence("look", &say("checks.look.second", &[]))];
+        rows.extend(each);
+        rows
+    }
+
+    fn deeds(&self) -> Row {
+        let (bench, view) = (self.bench, self.bench.view);
+        let sources = Pick::new(&say("checks.sources", &[]), view.go(&view.page("sources").word(self.check.r#box)));
+        let main = match self.stage {
+            Stage::Sources => Some(sources.clone()),
+            Stage::Ask => Some(self.ask()),
+            // No main act while pairs remain, nor in place of a number that has to be read off.
+            Stage::Panel | Stage::Prove | Stage::Read | Stage::Again => None,
+            Stage::Done => {
+                let to = view.page("box").word(self.check.r#box);
+                bench
+                    .checks
+                    .dead(self.check.r#box, self.person)
+                    .counts()
+                    .then(|| Pick::new(&say("checks.dead.to_box", &[]), view.go(&to)))
+            }
+        };
+        let mut others = vec![take_back(view)];
+        if self.stage != Stage::Sources {
+            others.push(sources);
+        }
+        if self.stage == Stage::Done && self.check.check.is_some() {
+            others.push(self.ask());
+        }
+        deeds(main, others)
+    }
+
+    /// The list that is asked for now.
+    fn ask(&self) -> Pick {
+        let view = self.bench.view;
+        let own = self.check.references.iter().any(|reference| !matches!(reference.spot, Spot::Other(_)));
+        let other = self.check.references.iter().find_map(|reference| match &reference.spot {
+            Spot::Other(words) if !own && *words != say("checks.reference.known_hot", &[]) => Some(words.clone()),
+            _ => None,
+        });
+        let ground = view.address.field("ground").map(str::to_owned).or(other);
+        let pairs = self.bench.checks.pairs(self.check.r#box, ground.as_deref()).len();
+        let key = if self.check.check.is_some() { "checks.dead.ask_again" } else { "checks.dead.ask" };
+        let event = Line::new("ask").word(self.check.r#box).with_some("ground", ground);
+        let then = here(view, &[("pair", ""), ("group", ""), ("look", "")]);
+        Pick::new(&count(key, pairs, &[]), view.event_then(event, &then))
+    }
+}
+
+/// All dead checks of the box before the last one.
+fn earlier(bench: &Bench<'_>, all: &[DeadCheck]) -> Vec<Row> {
+    let Some((_, before)) = all.split_last().filter(|(_, before)| !before.is_empty()) else { return Vec::new() };
+    let mut rows = vec![super::parts::headline("earlier", &say("checks.dead.earlier", &[]), &[])];
+    rows.extend(before.iter().rev().map(|check| {
+        let asked = check.asked.map(|when| moment(bench.view, when.wall)).unwrap_or_default();
+        let read = check.answers.iter().filter(|answer| answer.verdict.is_some()).count();
+        let title = count("checks.dead.earlier_row", read, &[("when", &asked)]);
+        let over = check.answers.iter().any(|answer| answer.verdict > Some(Verdict::Under));
+        let edge = match (&check.state, over) {
+            (_, true) => Edge::Disagrees,
+            (DeadState::Holds { .. }, _) => Edge::Left,
+            _ => Edge::Stale,
+        };
+        let highest = dead_list::highest(check.answers.iter());
+        let key = format!("earlier {}", check.check.map(|id| id.to_string()).unwrap_or_default());
+        edged(&key, edge, &title, &bench.checks.say_state(&check.state), &highest)
+    }));
+    rows
+}

@@ -1,0 +1,166 @@
+//! What is read with: the instrument and its setting, from the address, else as it was used last.
+
+use crate::check::Checks;
+use crate::job::{Happening, InstrumentNote, Kind, Layer, Mode, ThingId};
+use crate::screen::row::{Edge, Pick, Row};
+use crate::screen::view::View;
+use crate::tell::{figure_words, mode_words};
+use crate::token::Line;
+use crate::token::path::{one_of, word_of};
+use crate::words::say;
+
+use super::bench::Bench;
+use super::parts::{choice, edged, here, moment};
+
+/// Most known sources that are offered.
+const MOST_SOURCES: usize = 4;
+
+/// Settings that a dead or a live check is read in.
+const VOLTS: [Mode; 3] = [Mode::AcLow, Mode::AcHigh, Mode::Dc];
+
+/// The instrument and its setting.
+pub(super) struct Meter {
+    /// The instrument, if the site knows one.
+    pub(super) id: Option<ThingId>,
+    /// What it is called.
+    pub(super) name: String,
+    /// The setting for volts.
+    pub(super) mode: Mode,
+}
+
+/// A proximity indicator and a proving unit read no volts.
+fn reads(view: &View<'_>, id: ThingId) -> bool {
+    let kind = InstrumentNote::read(view.notes, id).kind;
+    !matches!(kind.get().map(String::as_str), Some("proximity" | "proving-unit"))
+}
+
+fn meters(view: &View<'_>) -> Vec<ThingId> {
+    let all = view.notes.things(Kind::Instrument, Layer::Site).into_iter();
+    all.filter(|id| reads(view, *id)).collect()
+}
+
+fn name(view: &View<'_>, id: ThingId) -> String {
+    InstrumentNote::read(view.notes, id).name.or(say("checks.meter.nameless", &[]))
+}
+
+impl Meter {
+    /// The meter that the address names, else the one that was used last, else the first.
+    pub(super) fn of(view: &View<'_>) -> Self {
+        let known = meters(view);
+        let asked = view.address.field("with").and_then(|with| with.parse().ok()).filter(|id| known.contains(id));
+        let used = view.notes.happened().rev().find_map(|happened| match &happened.what {
+            Happening::Proved(proof) if VOLTS.contains(&proof.mode) => Some((proof.instrument, proof.mode)),
+            Happening::Read(reading) if VOLTS.contains(&reading.mode) => Some((reading.instrument, reading.mode)),
+            _ => None,
+        });
+        let used = used.filter(|(id, _)| known.contains(id));
+        let id = asked.or(used.map(|(id, _)| id)).or_else(|| known.first().copied());
+        let mode = view.address.field("mode").and_then(|mode| one_of(mode).ok()).filter(|mode| VOLTS.contains(mode));
+        let mode = mode.or(used.map(|(_, mode)| mode)).unwrap_or(Mode::AcLow);
+        let name = id.map_or_else(|| say("checks.meter.none", &[]), |id| name(view, id));
+        Self { id, name, mode }
+    }
+
+    /// The instrument with its setting in words.
+    pub(super) fn words(&self, mode: Mode) -> String {
+        say("checks.meter", &[("meter", &self.name), ("mode", &mode_words(mode))])
+    }
+
+    /// Is it shown to work, so that what is read next lies after a proof?
+    pub(super) fn is_proved(&self, checks: &Checks<'_>, mode: Mode) -> bool {
+        self.id.is_some_and(|id| checks.proved(id, mode == Mode::Dc).is_some())
+    }
+
+    /// The proof that stands, in words: on what, when and in which setting, and what it showed.
+    pub(super) fn proof_words(&self, bench: &Bench<'_>, mode: Mode) -> Option<(String, String, String)> {
+        let (when, proof) = bench.checks.proved(self.id?, mode == Mode::Dc)?;
+        let title = say("checks.prove.done", &[("meter", &self.name), ("on", &proof.on)]);
+        let clock = moment(bench.view, when.wall);
+        let second = say("checks.prove.when", &[("when", &clock), ("mode", &mode_words(proof.mode))]);
+        Some((title, second, figure_words(&proof.figure, proof.mode)))
+    }
+}
+
+/// One row that leads to choosing another instrument or setting; the choice itself if the address asks for it.
+pub(super) fn rows(bench: &Bench<'_>) -> Vec<Row> {
+    let view = bench.view;
+    let known = meters(view);
+    if known.is_empty() {
+        let row = edged("meter", Edge::Unknown, &say("checks.meter.none", &[]), &say("checks.meter.note", &[]), "");
+        return vec![row.leads(view.go(&view.page("instrument")))];
+    }
+    if view.address.field("pick") != Some("meter") {
+        let words = bench.meter.words(bench.meter.mode);
+        let row = edged("meter", Edge::Found, &words, &say("checks.meter.other", &[]), "");
+        return vec![row.leads(view.go(&here(view, &[("pick", "meter")])))];
+    }
+    let to = |field: &str, value: &str| view.go(&here(view, &[(field, value), ("pick", "")]));
+    let which = known.into_iter().map(|id| {
+        let second = InstrumentNote::read(view.notes, id).category.or(String::new());
+        Pick::new(&name(view, id), to("with", &id.to_string())).second(&second).on(bench.meter.id == Some(id))
+    });
+    let modes =
+        VOLTS.map(|mode| Pick::new(&mode_words(mode), to("mode", &word_of(&mode))).on(bench.meter.mode == mode));
+    vec![
+        choice("which meter", &say("checks.meter.which", &[]), which.collect()),
+        choice("which mode", &say("checks.meter.mode", &[]), modes.to_vec()),
+    ]
+}
+
+/// Known sources that a meter can be shown on: those used before, newest first, then circuits that no screen of this
+/// box holds OFF.
+fn known_sources(bench: &Bench<'_>, held: &[ThingId]) -> Vec<String> {
+    let view = bench.view;
+    let mut all: Vec<String> = Vec::new();
+    let mut add = |words: String| {
+        if !words.is_empty() && !all.contains(&words) && all.len() < MOST_SOURCES {
+            all.push(words);
+        }
+    };
+    add(view.address.field("on").unwrap_or_default().to_owned());
+    for happened in view.notes.happened().rev() {
+        if let Happening::Proved(proof) = &happened.what {
+            add(proof.on.clone());
+        }
+    }
+    for (id, note) in &view.left().devices {
+        let Some(number) = note.number.get() else { continue };
+        let off = bench.checks.hold(*id).off_since.is_some();
+        if !off && !held.contains(id) {
+            let directory = note.directory.or(String::new());
+            add(say("checks.prove.circuit", &[("number", number), ("directory", &directory)]).trim().to_owned());
+        }
+    }
+    all
+}
+
+/// The ways to show the meter on a known source: one touch and the number each.
+pub(super) fn prove_picks(bench: &Bench<'_>, mode: Mode, held: &[ThingId]) -> Vec<Pick> {
+    let view = bench.view;
+    let then = here(view, &[("on", ""), ("pick", "")]);
+    let each = known_sources(bench, held).into_iter().map(|on| {
+        let ask = say("checks.prove.ask", &[("meter", &bench.meter.name), ("on", &on)]);
+        Pick::new(&on, view.event_then(prove(bench, mode, &on).with("value", "?"), &then)).asks(&ask, true)
+    });
+    each.collect()
+}
+
+fn prove(bench: &Bench<'_>, mode: Mode, on: &str) -> Line {
+    let instrument = bench.meter.id.map(|id| id.to_string()).unwrap_or_default();
+    Line::new("prove").word(instrument).with("mode", word_of(&mode)).with("on", on)
+}
+
+/// The row under a step that asks for a proof: each known source, one that is named first, a tester without digits.
+pub(super) fn prove_row(bench: &Bench<'_>, key: &str, mode: Mode, held: &[ThingId]) -> Row {
+    let view = bench.view;
+    let mut picks = prove_picks(bench, mode, held);
+    let elsewhere = view.go(&here(view, &[("on", "?")]));
+    picks.push(Pick::new(&say("checks.prove.elsewhere", &[]), elsewhere).asks(&say("checks.prove.name", &[]), false));
+    if let Some(on) = known_sources(bench, held).first() {
+        let then = here(view, &[("on", ""), ("pick", "")]);
+        let event = prove(bench, mode, on).with("indication", "?");
+        let pick = Pick::new(&say("checks.no_digits", &[]), view.event_then(event, &then)).second(on);
+        picks.push(pick.asks(&say("checks.ask_lit", &[]), false));
+    }
+    choice(key, &say("checks.prove.where", &[]), picks)
+}
