@@ -93,5 +93,19 @@ pub fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     if screen.ongoing.is_none() {
         screen.ongoing = held::ongoing(view);
     }
+    keep_the_bar_short(&mut screen.rows);
     Ok(screen)
+}
+
+/// At the bottom stand the way back, the main deed and one more, in one row that a thumb reaches; what else can be
+/// done is offered at the end of the rows.
+fn keep_the_bar_short(rows: &mut Vec<Row>) {
+    let Some(place) = rows.iter().position(|row| matches!(row.body, Body::Deeds { .. })) else { return };
+    let Some(Body::Deeds { main, others, .. }) = rows.get_mut(place).map(|row| &mut row.body) else { return };
+    let stay = if main.is_some() { 1 } else { 2 };
+    if others.len() <= stay {
+        return;
+    }
+    let options = others.split_off(stay);
+    rows.insert(place, Row::new("also", Body::Choice { label: say("screen.also", &[]), options }));
 }
