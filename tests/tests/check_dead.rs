@@ -284,13 +284,13 @@ fn a_live_reading_before_the_breaker_went_off_again_is_a_reference() {
     let (ground, hot) = (terminal(S3, "ground"), terminal(S3, "common"));
     house.read(0, B3, reading(Purpose::Live, ground, hot, Mode::AcHigh, figure("119.9")));
     house.lock(0, SEVEN, TOLLIVER);
-    let references = house.dead(B3, TOLLIVER).references;
+    let references = house.with_checks(|checks| checks.references(id(B3)));
     assert_eq!(references.len(), 1, "the terminals are the same metal as the splices: {references:?}");
     assert_eq!(references[0].spot, splice(GROUND3));
     // A ground that was made up anew since then was not read live.
     house.layer = Layer::Left(id(JOB));
     house.place(&tip(RUN_A, BARE, Side::Far), Place::Splice(id(GROUND3)));
-    assert!(house.dead(B3, TOLLIVER).references.is_empty());
+    assert!(house.with_checks(|checks| checks.references(id(B3))).is_empty());
 }
 
 /// Answers of one question after the meter was proved, in a check of which all else reads 0.1.

@@ -18,7 +18,7 @@ use super::stale::{Stale, StaleWhy, Standing};
 use super::when::{Order, When, order};
 use crate::job::happening::{Asked, Question};
 use crate::job::value::SupplyKind;
-use crate::job::{FactRef, Happening, Mode, Purpose, Reading, Spot, Subject, ThingId};
+use crate::job::{FactRef, Happening, Mode, Purpose, Reading, Spot, Stamp, ThingId};
 
 /// What a tester without digits is noted with when it indicated nothing. Anything else that is noted of it counts as
 /// an indication.
@@ -189,19 +189,22 @@ struct Bench<'a, 'b> {
 
 /// The last dead check of a box, for a person.
 pub(crate) fn dead(checks: &Checks<'_>, id: ThingId, person: ThingId) -> DeadCheck {
-    all(checks, id, person).pop().unwrap_or_else(|| not_begun(checks, id))
+    some(checks, id, person, true).pop().unwrap_or_else(|| not_begun(checks, id))
 }
 
 /// All dead checks of a box in the order in which they were asked, for a person.
 pub(crate) fn all(checks: &Checks<'_>, id: ThingId, person: ThingId) -> Vec<DeadCheck> {
+    some(checks, id, person, false)
+}
+
+fn some(checks: &Checks<'_>, id: ThingId, person: ThingId, last: bool) -> Vec<DeadCheck> {
     let bench = Bench { checks, joints: joints(&checks.net, id), isolation: checks.isolation(id), person, id };
-    let of = Subject::Thing(id);
     let asked: Vec<(When, &Asked)> = checks
-        .notes
-        .happened()
-        .filter(|happened| happened.of == of)
+        .history
+        .of(id)
+        .iter()
         .filter_map(|happened| match &happened.what {
-            Happening::Asked(asked) => Some((happened.into(), asked)),
+            Happening::Asked(asked) => Some(((*happened).into(), asked)),
             _ => None,
         })
         .collect();
@@ -211,7 +214,8 @@ pub(crate) fn all(checks: &Checks<'_>, id: ThingId, person: ThingId) -> Vec<Dead
             names.push(asked.check);
         }
     }
-    names.into_iter().filter_map(|check| bench.one(check, &asked)).collect()
+    let left_out = if last { names.len().saturating_sub(1) } else { 0 };
+    names.into_iter().skip(left_out).filter_map(|check| bench.one(check, &asked)).collect()
 }
 
 fn not_begun(checks: &Checks<'_>, id: ThingId) -> DeadCheck {
@@ -259,11 +263,15 @@ impl Bench<'_, '_> {
         let missing = not_covered(&self.checks.net, &self.joints, &today, &asked);
         let taken = self.taken(check);
         let first = taken.iter().map(|taken| taken.when).min();
-        let references = references(self.checks, self.id, &self.joints, &self.isolation, Some(*when));
-        let proofs = proven(self.checks, &taken);
-        let answers: Vec<Answer> = asked.iter().map(|question| self.answer(question, &taken, &proofs)).collect();
-        let was = self.state(&answers, &references, &asked, &proofs);
         let causes = first.map(|first| self.causes(first, &taken, &missing)).unwrap_or_default();
+        // A check that no longer counts is judged by the holds as they were at its last reading.
+        let last = taken.iter().map(|taken| taken.when.stamp).max();
+        let then = last.filter(|_| !causes.is_empty()).map(|last| self.until(last));
+        let judge = then.as_ref().unwrap_or(self);
+        let references = references(self.checks, self.id, &self.joints, &judge.isolation, Some((*when, last)));
+        let proofs = proven(self.checks, &taken);
+        let answers: Vec<Answer> = asked.iter().map(|question| judge.answer(question, &taken, &proofs)).collect();
+        let was = judge.state(&answers, &references, &asked, &proofs);
         let panel = was == DeadState::CannotBeProved(CannotProve::Panel);
         let state = match was {
             was if causes.is_empty() || panel => was,
@@ -283,14 +291,17 @@ impl Bench<'_, '_> {
         })
     }
 
+    fn until(&self, last: Stamp) -> Self {
+        let isolation = self.checks.isolation_until(self.id, Some(last));
+        Self { checks: self.checks, joints: self.joints.clone(), isolation, person: self.person, id: self.id }
+    }
+
     /// The readings of a check, in order, whatever they were taken with.
     fn taken(&self, check: ThingId) -> Vec<Taken> {
-        let of = Subject::Thing(self.id);
-        let happened = self.checks.notes.happened().filter(|happened| happened.of == of);
-        let read = happened.filter_map(|happened| match &happened.what {
+        let read = self.checks.history.of(self.id).iter().filter_map(|happened| match &happened.what {
             Happening::Read(reading) if reading.check == Some(check) && reading.purpose == Purpose::Dead => {
                 Some(Taken {
-                    when: happened.into(),
+                    when: When::from(*happened),
                     fact: happened.fact,
                     by: self.checks.people.who(happened),
                     reading: reading.clone(),
@@ -414,7 +425,7 @@ impl Bench<'_, '_> {
 
     fn causes(&self, first: When, taken: &[Taken], missing: &[Question]) -> Vec<Stale> {
         let standing = Standing {
-            notes: self.checks.notes,
+            history: &self.checks.history,
             wiring: self.checks.net.wiring,
             changes: &self.checks.changes,
             isolation: &self.isolation,

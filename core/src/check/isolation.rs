@@ -8,10 +8,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::joint::{Class, joints};
 use super::net::{Net, Node, Via, is_source};
-use super::when::When;
+use super::when::{History, When};
 use crate::catalogue::DeviceGroup;
 use crate::job::value::SupplyKind;
-use crate::job::{Happened, Happening, Held, Notes, Side, Spot, Subject, SupplyNote, ThingId, Tip};
+use crate::job::{Happened, Happening, Held, Side, Spot, Stamp, SupplyNote, ThingId, Tip};
 
 /// What sort of source it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -144,11 +144,11 @@ impl Isolation {
     }
 }
 
-/// How a source is held after everything that happened to it.
-pub(crate) fn hold(notes: &Notes, source: ThingId) -> Hold {
+/// How a source is held after everything that happened to it, up to and with `until`.
+pub(crate) fn hold(history: &History<'_>, source: ThingId, until: Option<Stamp>) -> Hold {
     let mut hold = empty_hold();
-    let of = Subject::Thing(source);
-    for happened in notes.happened().filter(|happened| happened.of == of) {
+    let past = |happened: &&&Happened| until.is_none_or(|until| happened.stamp <= until);
+    for happened in history.of(source).iter().take_while(past) {
         step(&mut hold, happened);
     }
     hold
@@ -270,8 +270,14 @@ impl Parts {
     }
 }
 
-/// Everything that can make a box live.
-pub(crate) fn isolation(net: &Net<'_>, parts: &Parts, notes: &Notes, id: ThingId) -> Isolation {
+/// Everything that can make a box live, held as it was up to `until`.
+pub(crate) fn isolation(
+    net: &Net<'_>,
+    parts: &Parts,
+    history: &History<'_>,
+    id: ThingId,
+    until: Option<Stamp>,
+) -> Isolation {
     let inside = nodes_in(net, id);
     let here = parts.at(&inside);
     let mut found: BTreeMap<ThingId, Reach> = BTreeMap::new();
@@ -298,8 +304,8 @@ pub(crate) fn isolation(net: &Net<'_>, parts: &Parts, notes: &Notes, id: ThingId
         id: source,
         kind: kind(net, source),
         reach,
-        hold: hold(notes, source),
-        behind: gates(net, &inside, source).into_iter().map(|gate| (gate, hold(notes, gate))).collect(),
+        hold: hold(history, source, until),
+        behind: gates(net, &inside, source).into_iter().map(|gate| (gate, hold(history, gate, until))).collect(),
     });
     Isolation { r#box: id, sources: sources.collect(), unknown: unknown(net, parts, id), panel: net.is_panel(id) }
 }
@@ -389,15 +395,12 @@ fn gates(net: &Net<'_>, nodes: &BTreeSet<usize>, source: ThingId) -> Vec<ThingId
 /// Conductors in the box of which nobody knows what feeds them. Once somebody notes a source for the box, what the
 /// wiring does not tell counts as told by that note.
 fn unknown(net: &Net<'_>, parts: &Parts, id: ThingId) -> Vec<UnknownFeed> {
-    if !noted(net, id, true).is_empty() {
+    if net.is_panel(id) || !noted(net, id, true).is_empty() {
         return Vec::new();
     }
     let mut unknown = BTreeSet::new();
     for joint in joints(net, id).into_iter().filter(|joint| joint.class == Class::Ungrounded) {
-        let open = parts.at(&joint.nodes).into_iter().any(|part| {
-            let fed = parts.sources.get(part).is_some_and(|sources| !sources.is_empty());
-            !fed && parts.nodes.get(part).is_some_and(|nodes| nodes.iter().any(|node| leads_on(net, id, *node)))
-        });
+        let open = parts.at(&joint.nodes).into_iter().any(|part| is_open(net, parts, id, part));
         if open {
             unknown.insert(UnknownFeed::Spot(joint.spot));
         }
@@ -407,12 +410,7 @@ fn unknown(net: &Net<'_>, parts: &Parts, id: ThingId) -> Vec<UnknownFeed> {
         let (white, rest): (Vec<_>, Vec<_>) = tips.filter(|tip| !net.grounds(tip)).partition(|tip| net.is_white(tip));
         let unfed = |tip: &Tip| {
             let part = parts.part(net, &Node::Tip(tip.clone()));
-            let fed = part.and_then(|part| parts.sources.get(part)).is_some_and(|sources| !sources.is_empty());
-            let spot = UnknownFeed::Spot(Spot::Tip(tip.clone()));
-            !fed && (unknown.contains(&spot)
-                || part
-                    .and_then(|part| parts.nodes.get(part))
-                    .is_some_and(|nodes| nodes.iter().any(|node| leads_on(net, id, *node))))
+            part.is_some_and(|part| is_open(net, parts, id, part))
         };
         if white.len() == 1 && rest.len() >= 2 && rest.iter().any(unfed) {
             unknown.insert(UnknownFeed::OtherBreaker(run, side));
@@ -421,9 +419,24 @@ fn unknown(net: &Net<'_>, parts: &Parts, id: ThingId) -> Vec<UnknownFeed> {
     unknown.into_iter().collect()
 }
 
+/// A part that no known source feeds, that lands on no bar, and that leads to where nobody looked.
+fn is_open(net: &Net<'_>, parts: &Parts, here: ThingId, part: usize) -> bool {
+    let fed = parts.sources.get(part).is_some_and(|sources| !sources.is_empty());
+    let nodes = || parts.nodes.get(part).into_iter().flatten().copied();
+    !fed && !nodes().any(|node| is_at_bar(net, node)) && nodes().any(|node| leads_on(net, here, node))
+}
+
 /// A conductor's end outside the box of which nobody said where it is: it may lead to a source.
 fn leads_on(net: &Net<'_>, here: ThingId, node: usize) -> bool {
     let Some(Node::Tip(tip @ Tip::Wire { .. })) = net.name(node) else { return false };
     let bare = net.edges_at(node).all(|(_, edge)| matches!(edge.via, Via::Run | Via::Inside));
     bare && net.wiring.box_of(tip) != Some(here) && net.wiring.place(tip).is_none()
+}
+
+/// An end on a bar of a panel, noted or, as long as nobody noted its landing, assumed by its colour.
+fn is_at_bar(net: &Net<'_>, node: usize) -> bool {
+    let Some(Node::Tip(tip)) = net.name(node) else { return false };
+    let noted = net.edges_at(node).any(|(other, _)| matches!(net.name(other), Some(Node::Bus(..))));
+    let at_panel = net.wiring.box_of(tip).is_some_and(|id| net.is_panel(id)) && net.wiring.place(tip).is_none();
+    noted || (at_panel && (net.is_white(tip) || net.grounds(tip)))
 }

@@ -212,7 +212,8 @@ fn same(one: &Pair, other: &Pair) -> bool {
 }
 
 fn last_reading(checks: &Checks<'_>, pair: &Pair, since: Option<Stamp>) -> Option<Taken> {
-    let mut happened = checks.notes.happened().filter(|happened| since.is_none_or(|since| happened.stamp > since));
+    let mut happened =
+        checks.history.readings().iter().filter(|happened| since.is_none_or(|since| happened.stamp > since));
     let happened = happened.rfind(|happened| match &happened.what {
         Happening::Read(reading) => {
             let volts = matches!(reading.mode, Mode::AcHigh | Mode::AcLow | Mode::Dc);
@@ -222,19 +223,20 @@ fn last_reading(checks: &Checks<'_>, pair: &Pair, since: Option<Stamp>) -> Optio
     })?;
     let Happening::Read(reading) = &happened.what else { return None };
     let by = checks.people.who(happened);
-    Some(Taken { when: happened.into(), fact: happened.fact, by, reading: reading.clone() })
+    Some(Taken { when: When::from(*happened), fact: happened.fact, by, reading: reading.clone() })
 }
 
 fn trials(checks: &Checks<'_>, point: &LoadPoint, turns: &[usize], since: Option<Stamp>) -> Vec<LiveTrial> {
     let each = combinations(&checks.net, turns).into_iter().map(|at| {
-        let mut happened = checks.notes.happened().filter(|happened| since.is_none_or(|since| happened.stamp > since));
+        let mut happened =
+            checks.history.of(point.device).iter().filter(|happened| since.is_none_or(|since| happened.stamp > since));
         let tried = happened.rfind(|happened| match &happened.what {
             Happening::Tried(trial) => trial.load == *point && has_positions(&at, &trial.at),
             _ => false,
         });
         let tried = tried.and_then(|happened| match &happened.what {
             Happening::Tried(trial) => Some(Tried {
-                when: happened.into(),
+                when: When::from(*happened),
                 fact: happened.fact,
                 by: checks.people.who(happened),
                 trial: trial.clone(),

@@ -44,6 +44,7 @@ pub struct Checks<'a> {
     net: net::Net<'a>,
     parts: isolation::Parts,
     people: when::People,
+    history: when::History<'a>,
     changes: stale::Changes,
     policy: Policy,
 }
@@ -55,7 +56,8 @@ impl<'a> Checks<'a> {
         let net = net::Net::new(notes, wiring, catalogue);
         let parts = isolation::Parts::of(&net);
         let (people, changes) = (when::People::of(notes), stale::changes(notes, wiring));
-        Self { notes, net, parts, people, changes, policy }
+        let history = when::History::new(notes);
+        Self { notes, net, parts, people, history, changes, policy }
     }
 
     /// The limits that these checks go by.
@@ -65,12 +67,16 @@ impl<'a> Checks<'a> {
 
     /// Everything that can make a box live, and how it is held.
     pub fn isolation(&self, id: ThingId) -> Isolation {
-        isolation::isolation(&self.net, &self.parts, self.notes, id)
+        self.isolation_until(id, None)
     }
 
     /// How one breaker, disconnect or supply is held.
     pub fn hold(&self, source: ThingId) -> Hold {
-        isolation::hold(self.notes, source)
+        isolation::hold(&self.history, source, None)
+    }
+
+    pub(crate) fn isolation_until(&self, id: ThingId, until: Option<Stamp>) -> Isolation {
+        isolation::isolation(&self.net, &self.parts, &self.history, id, until)
     }
 
     /// What can be touched in a box: grounds, neutrals, then the rest.
@@ -87,6 +93,12 @@ impl<'a> Checks<'a> {
     /// The proof of an instrument on a known source that stands now: what is read next lies after it.
     pub fn proved(&self, instrument: ThingId, dc: bool) -> Option<(When, Proof)> {
         proof::standing(self, instrument, dc)
+    }
+
+    /// Spots of a box that stand as real references for a check that would be asked now: to be shown before its
+    /// breaker goes OFF, because afterwards it is too late.
+    pub fn references(&self, id: ThingId) -> Vec<Reference> {
+        reference::references(self, id, &self.joints(id), &self.isolation(id), None)
     }
 
     /// What each neutral of a box asks for before and after its splice is parted.

@@ -5,7 +5,7 @@
 use super::Checks;
 use super::dead::{Taken, Verdict};
 use super::joint::{Class, joint_at, joints};
-use crate::job::{Figure, Happening, Mode, Purpose, Spot, Subject, ThingId, Tip};
+use crate::job::{Figure, Happening, Mode, Purpose, Spot, ThingId, Tip};
 
 /// An end of a neutral splice that is parted.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -82,9 +82,8 @@ pub(crate) fn neutrals(checks: &Checks<'_>, id: ThingId) -> Vec<NeutralRule> {
 }
 
 fn parted(checks: &Checks<'_>, splice: ThingId) -> Option<super::When> {
-    let of = Subject::Thing(splice);
-    let mut last = checks.notes.happened().filter(|happened| happened.of == of);
-    last.rfind(|happened| happened.what == Happening::Parted).map(super::When::from)
+    let last = checks.history.of(splice).iter().rfind(|happened| happened.what == Happening::Parted);
+    last.map(|happened| super::When::from(*happened))
 }
 
 /// A clamp around a conductor of it, or volts from it to ground.
@@ -98,11 +97,9 @@ fn fits(taken: &Taken, here: impl Fn(&Spot) -> bool, ground: impl Fn(&Spot) -> b
 }
 
 fn readings(checks: &Checks<'_>, id: ThingId) -> Vec<Taken> {
-    let of = Subject::Thing(id);
-    let happened = checks.notes.happened().filter(|happened| happened.of == of);
-    let read = happened.filter_map(|happened| match &happened.what {
+    let read = checks.history.of(id).iter().filter_map(|happened| match &happened.what {
         Happening::Read(reading) if matches!(reading.purpose, Purpose::Neutral | Purpose::Dead) => Some(Taken {
-            when: happened.into(),
+            when: super::When::from(*happened),
             fact: happened.fact,
             by: checks.people.who(happened),
             reading: reading.clone(),

@@ -175,9 +175,11 @@ fn ends(checks: &Checks<'_>, boxes: &[ThingId], readied: &Readied) -> ReadyItem 
 fn covers(checks: &Checks<'_>, boxes: &[ThingId], readied: &Readied) -> ReadyItem {
     let mut item = ReadyItem::new(ReadyWhat::Covers);
     for id in boxes {
-        let of = Subject::Thing(*id);
-        let mut last = checks.notes.happened().filter(|happened| happened.of == of);
-        let last = last.rfind(|happened| matches!(happened.what, Happening::CoverOff | Happening::CoverOn));
+        let last = checks
+            .history
+            .of(*id)
+            .iter()
+            .rfind(|happened| matches!(happened.what, Happening::CoverOff | Happening::CoverOn));
         match last.map(|happened| (&happened.what, happened.fact)) {
             Some((Happening::CoverOff, _)) => item.left.push(Left::Cover(*id)),
             Some((_, fact)) => item.evidence.push(fact),
@@ -198,8 +200,7 @@ fn resistance(checks: &Checks<'_>, boxes: &[ThingId], since: Option<When>, betwe
     let mut item = ReadyItem::new(ReadyWhat::Resistance(between));
     for id in boxes {
         let joints = checks.joints(*id);
-        let of = Subject::Thing(*id);
-        for happened in checks.notes.happened().filter(|happened| happened.of == of) {
+        for happened in checks.history.of(*id).iter().copied() {
             let Happening::Read(reading) = &happened.what else { continue };
             let asked = reading.purpose == Purpose::BeforePower && reading.mode == Mode::Ohms;
             let late = since.is_none_or(|since| When::from(happened) > since);

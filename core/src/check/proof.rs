@@ -83,7 +83,7 @@ fn stretches(checks: &Checks<'_>, instrument: ThingId, dc: bool) -> Vec<Proven> 
     };
     let mut all: Vec<Proven> = Vec::new();
     let mut open: Option<(Proven, Option<ThingId>)> = None;
-    for happened in checks.notes.happened() {
+    for happened in checks.history.among(checks.people.all().chain([instrument])) {
         match &happened.what {
             Happening::Proved(proof) if happened.of == of && kind(proof.mode) == Some(dc) => {
                 let good = shown(checks, &proof.figure);

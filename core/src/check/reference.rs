@@ -8,7 +8,7 @@ use super::isolation::Isolation;
 use super::joint::{Class, Joint, joint_at};
 use super::when::{Order, When, order};
 use crate::job::{
-    FactRef, FieldKind, Figure, Happened, Happening, Layer, Mode, Purpose, Reading, Spot, Subject, ThingId,
+    FactRef, FieldKind, Figure, Happened, Happening, Layer, Mode, Purpose, Reading, Spot, Stamp, Subject, ThingId,
 };
 
 /// A spot that was shown to be a real reference.
@@ -22,22 +22,27 @@ pub struct Reference {
     pub fact: FactRef,
 }
 
-/// The references of a box that stand for a check asked at `asked`, or for one that would be asked now.
+/// The references of a box that stand for a check that was asked then and read until then, or for one that would be
+/// asked now.
 pub(crate) fn references(
     checks: &Checks<'_>,
     id: ThingId,
     joints: &[Joint],
     isolation: &Isolation,
-    asked: Option<When>,
+    asked: Option<(When, Option<Stamp>)>,
 ) -> Vec<Reference> {
     let mut found: Vec<Reference> = Vec::new();
-    for happened in checks.notes.happened() {
+    for happened in checks.history.readings().iter().copied() {
         let Some(reading) = live_reading(checks, happened) else { continue };
-        if asked.is_some_and(|asked| asked.wall.day() != happened.wall.day()) {
+        if asked.is_some_and(|(asked, _)| asked.wall.day() != happened.wall.day()) {
             continue; // shown on another day: much may have happened to it since
         }
         for (spot, other) in [(&reading.pair.from, &reading.pair.to), (&reading.pair.to, &reading.pair.from)] {
-            let Some(spot) = shown(checks, id, joints, isolation, happened, (spot, other)) else { continue };
+            let Some(spot) =
+                shown(checks, id, joints, (isolation, asked.and_then(|(_, last)| last)), happened, (spot, other))
+            else {
+                continue;
+            };
             found.retain(|known| known.spot != spot);
             found.push(Reference { spot, when: happened.into(), fact: happened.fact });
         }
@@ -64,7 +69,7 @@ fn shown(
     checks: &Checks<'_>,
     id: ThingId,
     joints: &[Joint],
-    isolation: &Isolation,
+    (isolation, last): (&Isolation, Option<Stamp>),
     happened: &Happened,
     (spot, other): (&Spot, &Spot),
 ) -> Option<Spot> {
@@ -86,18 +91,20 @@ fn shown(
     }
     let joint = joint?;
     let plain = joint.class != Class::Ungrounded && (elsewhere || before_off);
-    (plain && !changed(checks, joint, happened.into())).then(|| joint.spot.clone())
+    (plain && !changed(checks, joint, happened.stamp, last)).then(|| joint.spot.clone())
 }
 
-/// The joint was made up anew after the reading.
-fn changed(checks: &Checks<'_>, joint: &Joint, since: When) -> bool {
+/// The joint was parted or made up anew after the reading and before the last reading of the check.
+fn changed(checks: &Checks<'_>, joint: &Joint, since: Stamp, last: Option<Stamp>) -> bool {
+    let between = |stamp: Stamp| stamp > since && last.is_none_or(|last| stamp < last);
     joint.tips.iter().any(|tip| {
-        if checks.net.parted.contains_key(tip) {
-            return true;
+        if let Some(splice) = checks.net.parted.get(tip) {
+            let parted = checks.history.of(*splice).iter().filter(|happened| happened.what == Happening::Parted);
+            return parted.into_iter().any(|happened| between(happened.stamp));
         }
         let of = Subject::Tip(tip.clone());
         let Layer::Left(_) = checks.net.wiring.layer else { return false };
         let said = checks.notes.current(&of, &FieldKind::Place.into(), checks.net.wiring.layer);
-        said.iter().filter_map(|said| checks.notes.stamp_of(&said.fact.entry)).any(|stamp| stamp > since.stamp)
+        said.iter().filter_map(|said| checks.notes.stamp_of(&said.fact.entry)).any(between)
     })
 }

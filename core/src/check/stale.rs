@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::isolation::{Hold, Isolation, SourceState, empty_hold, step};
-use super::when::{Order, When, order};
+use super::when::{History, Order, When, order};
 use crate::job::happening::Question;
 use crate::job::value::SupplyKind;
 use crate::job::{
@@ -99,8 +99,8 @@ fn thing_of(subject: &Subject) -> ThingId {
 /// Every change of the wiring that stands today, by box: a value that differs from the one before it. A strike of
 /// such a value is a change too.
 pub(crate) fn changes(notes: &Notes, wiring: &Wiring) -> Changes {
-    let layers: Vec<Layer> =
-        notes.through(wiring.layer).into_iter().filter(|layer| !matches!(layer, Layer::Planned(_))).collect();
+    let wired = |layer: &Layer| matches!(layer, Layer::Found(_) | Layer::Left(_));
+    let layers: Vec<Layer> = notes.through(wiring.layer).into_iter().filter(wired).collect();
     let places = Where::of(notes, &layers);
     let sames = notes.sames();
     let mut last = BTreeMap::new();
@@ -156,7 +156,7 @@ fn struck(notes: &Notes, what: &Target) -> Vec<Subject> {
 
 /// What a check stands on, for asking whether it still does.
 pub(crate) struct Standing<'a> {
-    pub(crate) notes: &'a Notes,
+    pub(crate) history: &'a History<'a>,
     pub(crate) wiring: &'a Wiring,
     pub(crate) changes: &'a Changes,
     pub(crate) isolation: &'a Isolation,
@@ -172,7 +172,10 @@ impl Standing<'_> {
     /// Every reason why the check no longer counts, in order.
     pub(crate) fn causes(&self) -> Vec<Stale> {
         let mut causes = Vec::new();
-        for happened in self.notes.happened() {
+        let splices = self.wiring.splices_in(self.isolation.r#box).into_iter();
+        let people = self.readers.iter().copied().chain([self.person]).collect::<BTreeSet<_>>();
+        let concerned = people.into_iter().chain(self.wiring.supplies.keys().copied()).chain(splices);
+        for happened in self.history.among(concerned) {
             if let Some(why) = self.people_and_supplies(happened) {
                 self.note(&mut causes, happened.into(), why);
             }
@@ -191,6 +194,15 @@ impl Standing<'_> {
             self.note(&mut causes, *when, StaleWhy::Changed(*thing));
         }
         causes.sort_by_key(|cause| cause.since);
+        // The first of each kind tells when; what followed of the same kind tells nothing more.
+        let mut known: Vec<StaleWhy> = Vec::new();
+        causes.retain(|cause| {
+            let new = !known.contains(&cause.why);
+            if new {
+                known.push(cause.why.clone());
+            }
+            new
+        });
         causes
     }
 
@@ -224,9 +236,8 @@ impl Standing<'_> {
 
     /// Walks through what happened to a source and notes each moment at which its hold ended for the person.
     fn holds(&self, source: ThingId, causes: &mut Vec<Stale>) {
-        let of = Subject::Thing(source);
         let mut hold = empty_hold();
-        for happened in self.notes.happened().filter(|happened| happened.of == of) {
+        for happened in self.history.of(source).iter().copied() {
             let before: Hold = hold.clone();
             step(&mut hold, happened);
             let had = before.state == SourceState::Locked;

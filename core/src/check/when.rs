@@ -1,6 +1,6 @@
 //! Moments and people: when something happened, whose act it was, and whether the order of two acts is known.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::job::{Author, Happened, Happening, Hash, Kind, Layer, Notes, PersonNote, Stamp, Subject, ThingId, Wall};
 
@@ -65,9 +65,54 @@ impl People {
         people
     }
 
+    /// Everybody who ever arrived or signed.
+    pub(crate) fn all(&self) -> impl Iterator<Item = ThingId> {
+        let all: BTreeSet<_> = self.by_visit.values().chain(self.by_author.values()).copied().collect();
+        all.into_iter()
+    }
+
     /// The person whose act it was: of the visit, else of the key that signed it.
     pub(crate) fn who(&self, happened: &Happened) -> Option<ThingId> {
         let by_visit = happened.visit.and_then(|visit| self.by_visit.get(&visit));
         by_visit.or_else(|| self.by_author.get(&happened.stamp.author)).copied()
+    }
+}
+
+/// What happened, by the thing that it happened to, so that a job of many boxes is not read through for each.
+#[derive(Debug, Default)]
+pub(crate) struct History<'a> {
+    of: BTreeMap<ThingId, Vec<&'a Happened>>,
+    readings: Vec<&'a Happened>,
+}
+
+impl<'a> History<'a> {
+    pub(crate) fn new(notes: &'a Notes) -> Self {
+        let mut history = Self::default();
+        for happened in notes.happened() {
+            if let Subject::Thing(id) = happened.of {
+                history.of.entry(id).or_default().push(happened);
+            }
+            if matches!(happened.what, Happening::Read(_)) {
+                history.readings.push(happened);
+            }
+        }
+        history
+    }
+
+    /// What happened to one thing, in order.
+    pub(crate) fn of(&self, id: ThingId) -> &[&'a Happened] {
+        self.of.get(&id).map_or(&[], Vec::as_slice)
+    }
+
+    /// Every reading, in order.
+    pub(crate) fn readings(&self) -> &[&'a Happened] {
+        &self.readings
+    }
+
+    /// What happened to several things, in order.
+    pub(crate) fn among(&self, ids: impl IntoIterator<Item = ThingId>) -> Vec<&'a Happened> {
+        let mut all: Vec<_> = ids.into_iter().flat_map(|id| self.of(id)).copied().collect();
+        all.sort_by_key(|happened| (happened.stamp, happened.fact));
+        all
     }
 }
