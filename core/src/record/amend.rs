@@ -89,7 +89,8 @@ fn struck(day: &Day<'_>) -> Table {
                 struck_at = say("record.struck.back", &[("struck", &struck_at)]);
             }
             let what = if kept.struck { Cell::new(what) } else { Cell::struck(what) };
-            let why = if strike.reason.is_empty() { say("record.struck.no_reason", &[]) } else { strike.reason.clone() };
+            let why =
+                if strike.reason.is_empty() { say("record.struck.no_reason", &[]) } else { strike.reason.clone() };
             table.row(vec![noted.into(), what, by.into(), struck_at.into(), why.into()]);
         }
     }

@@ -89,10 +89,7 @@ fn one(day: &Day<'_>, id: ThingId) -> Section {
 fn entries(day: &Day<'_>, wiring: &Wiring, id: ThingId) -> Vec<Entry> {
     let Some(note) = wiring.boxes.get(&id) else { return Vec::new() };
     let mut entries = vec![
-        Entry {
-            label: say("record.box.kind", &[]),
-            value: Cell::marked(construction(note), day.mark(&note.kind)),
-        },
+        Entry { label: say("record.box.kind", &[]), value: Cell::marked(construction(note), day.mark(&note.kind)) },
         entry("record.box.covers", covers(day, id)),
     ];
     if let Some(fed) = dead::fed_by(day, id) {

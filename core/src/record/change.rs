@@ -25,15 +25,8 @@ struct Difference<'d> {
 
 /// What changed in a box from one wiring to another, a line for each change.
 pub(super) fn changes(day: &Day<'_>, before: &Wiring, after: &Wiring, id: ThingId) -> Vec<Cell> {
-    let mut difference = Difference {
-        day,
-        before,
-        after,
-        old: day.names_in(before),
-        new: day.names_in(after),
-        id,
-        lines: Vec::new(),
-    };
+    let mut difference =
+        Difference { day, before, after, old: day.names_in(before), new: day.names_in(after), id, lines: Vec::new() };
     difference.the_box();
     difference.runs();
     difference.pigtails();

@@ -127,12 +127,7 @@ impl<'a> Day<'a> {
 
     /// Names as one wiring has them.
     pub(super) fn names_in<'d>(&'d self, wiring: &'d Wiring) -> Names<'d> {
-        Names {
-            notes: self.notes,
-            catalogue: self.catalogue,
-            wiring,
-            beside: [&self.left, &self.planned, &self.found],
-        }
+        Names { notes: self.notes, catalogue: self.catalogue, wiring, beside: [&self.left, &self.planned, &self.found] }
     }
 
     /// Does an entry belong to the span?

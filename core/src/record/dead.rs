@@ -58,7 +58,9 @@ pub(super) fn checked(day: &Day<'_>) -> Checked {
     }
     let mut dead: Vec<Check> = Vec::new();
     for happened in &day.happened {
-        let (Happening::Asked(asked), crate::job::Subject::Thing(id)) = (&happened.what, &happened.of) else { continue };
+        let (Happening::Asked(asked), crate::job::Subject::Thing(id)) = (&happened.what, &happened.of) else {
+            continue;
+        };
         if dead.iter().any(|check| check.dead.check == Some(asked.check)) {
             continue; // asked again, longer: one check
         }
@@ -222,7 +224,9 @@ fn proofs(day: &Day<'_>, dead: &DeadCheck, after: bool) -> String {
     let each = dead.proofs.iter().map(|proven| {
         let (when, proof, worked) = match (&proven.after, after) {
             (Some((when, proof, worked)), true) => (when, proof, *worked),
-            (None, true) => return say("record.dead.no_proof_of", &[("name", &day.names().instrument(proven.instrument))]),
+            (None, true) => {
+                return say("record.dead.no_proof_of", &[("name", &day.names().instrument(proven.instrument))]);
+            }
             (_, false) => (&proven.before.0, &proven.before.1, true),
         };
         let fill = [
@@ -244,7 +248,8 @@ fn table(day: &Day<'_>, check: &Check) -> Table {
     let names = day.names();
     for answer in &check.dead.answers {
         let pair = &answer.question.pair;
-        for (taken, first) in answer.taken.iter().map(|taken| (taken, true)).chain(answer.dc.iter().map(|t| (t, false))) {
+        for (taken, first) in answer.taken.iter().map(|taken| (taken, true)).chain(answer.dc.iter().map(|t| (t, false)))
+        {
             let reading = &taken.reading;
             table.row(vec![
                 names.spot(&pair.from, Some(check.r#box)).into(),

@@ -30,7 +30,10 @@ pub(super) fn words(names: &Names<'_>, what: &Happening) -> String {
         Happening::Read(reading) => read(names, reading),
         Happening::Tried(trial) => {
             let (load, at) = (names.load(&trial.load), names.at(&trial.at));
-            { let seen = super::reading::on_off(trial.on); say("record.done.tried", &[("load", &load), ("at", &at), ("seen", &seen)]) }
+            {
+                let seen = super::reading::on_off(trial.on);
+                say("record.done.tried", &[("load", &load), ("at", &at), ("seen", &seen)])
+            }
         }
         Happening::Parted => say("record.done.parted", &[]),
         Happening::Looked { tip, seen } => {

@@ -115,7 +115,12 @@ fn not_ours(day: &Day<'_>) -> Table {
     let mut table = Table::new(say("record.not_ours", &[]), "record.not_ours", &["about", "words", "time", "by"]);
     for happened in &day.happened {
         if let Happening::FoundNotOurs(words) = &happened.what {
-            let row = [day.names().subject(&happened.of), words.clone(), day.time(happened.wall), day.who(&happened.fact.entry)];
+            let row = [
+                day.names().subject(&happened.of),
+                words.clone(),
+                day.time(happened.wall),
+                day.who(&happened.fact.entry),
+            ];
             table.row(row.map(Cell::new).into());
         }
     }

@@ -46,9 +46,8 @@ impl<'d> MakeUp<'d> {
         for (run, side) in self.wiring.runs_in(self.id) {
             let Some(note) = self.wiring.runs.get(&run) else { continue };
             let (here, there) = (note.side(side), note.side(side.other()));
-            let to = known(&there.in_box, |at| {
-                at.map_or_else(|| say("record.known.not", &[]), |at| self.names.r#box(at))
-            });
+            let to =
+                known(&there.in_box, |at| at.map_or_else(|| say("record.known.not", &[]), |at| self.names.r#box(at)));
             let source = here.feed.get().map(|source| self.names.device(*source));
             let to = match source {
                 Some(source) => say("record.runs.from", &[("to", &to), ("source", &source)]),

@@ -5,7 +5,8 @@ use serde::Serialize;
 
 use crate::catalogue::{Catalogue, bus_name, colour_name, connector_name};
 use crate::job::{
-    At, InstrumentNote, Kind, Landing, LoadPoint, Note, Notes, PersonNote, Place, Promised, Spot, Subject, ThingId, Tip, Wiring,
+    At, InstrumentNote, Kind, Landing, LoadPoint, Note, Notes, PersonNote, Place, Promised, Spot, Subject, ThingId,
+    Tip, Wiring,
 };
 use crate::name::Called;
 use crate::tell;
@@ -104,9 +105,7 @@ impl<'a> Names<'a> {
         let called = self.with_device(id);
         let panel = called.wiring.devices.get(&id).and_then(|note| note.in_box.get().copied().flatten());
         match panel {
-            Some(panel) => {
-                say("record.name.source", &[("circuit", &called.device(id)), ("panel", &self.r#box(panel))])
-            }
+            Some(panel) => say("record.name.source", &[("circuit", &called.device(id)), ("panel", &self.r#box(panel))]),
             None => called.device(id),
         }
     }
@@ -173,9 +172,7 @@ impl<'a> Names<'a> {
             }
             Place::SomewhereOn(device) => say("record.place.somewhere_on", &[("device", &self.device(*device))]),
             Place::Shell(_) => say("name.shell", &[]),
-            Place::Bus { panel, bus } => {
-                say("name.in_box", &[("box", &self.r#box(*panel)), ("name", &bus_name(*bus))])
-            }
+            Place::Bus { panel, bus } => say("name.in_box", &[("box", &self.r#box(*panel)), ("name", &bus_name(*bus))]),
             Place::Through(other) => say("record.place.through", &[("tip", &self.tip(other))]),
             Place::Capped => say("record.place.capped", &[]),
             Place::Loose => say("record.place.loose", &[]),
@@ -270,7 +267,9 @@ impl<'a> Names<'a> {
                 let note = self.wirings().find_map(|wiring| wiring.runs.get(run)).map(|note| note.side(*side));
                 let at = note.and_then(|note| note.in_box.get().copied().flatten());
                 match (at, note.and_then(|note| note.letter.get())) {
-                    (Some(at), Some(letter)) => say("record.name.side", &[("box", &self.r#box(at)), ("letter", letter)]),
+                    (Some(at), Some(letter)) => {
+                        say("record.name.side", &[("box", &self.r#box(at)), ("letter", letter)])
+                    }
                     _ => self.run(*run),
                 }
             }

@@ -1,6 +1,8 @@
 //! A noted value in words: what it is of, and what it says.
 
-use crate::catalogue::{box_name, bus_name, colour_name, connector_name, link_name, load_name, run_name, size_name, switch_name};
+use crate::catalogue::{
+    box_name, bus_name, colour_name, connector_name, link_name, load_name, run_name, size_name, switch_name,
+};
 use crate::job::value::{Length, LengthUnit};
 use crate::job::{Conductor, Kind, Value};
 use crate::words::say;

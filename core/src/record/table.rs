@@ -23,7 +23,8 @@ pub(super) fn findings(day: &Day<'_>) -> Section {
     let before = check(&day.found, day.catalogue, edition);
     let is_same = |a: &Finding, b: &Finding| a.rule == b.rule && a.place == b.place;
     let (over, not_known): (Vec<_>, Vec<_>) = after.iter().partition(|finding| finding.severity == Severity::Over);
-    let closed = before.iter().filter(|old| old.severity == Severity::Over && !after.iter().any(|new| is_same(old, new)));
+    let closed =
+        before.iter().filter(|old| old.severity == Severity::Over && !after.iter().any(|new| is_same(old, new)));
     part.table(list(day, "record.findings.open", over.into_iter()));
     part.table(list(day, "record.findings.closed", closed));
     part.table(list(day, "record.findings.not_known", not_known.into_iter()));
