@@ -12,8 +12,8 @@ use std::sync::Arc;
 
 const DEMO: &str = include_str!("../../shared/demo/lantern-lane.txt");
 
-/// Words that no screen says of what was found: they promise what nobody can (LOOK of this project, not a norm).
-const NEVER: [&str; 7] = ["safe", "ok", "pass", "good", "tick", "ticks", "proved"];
+/// Words that no screen says: they promise what nobody can. This project's own rule.
+const NEVER: [&str; 6] = ["safe", "ok", "pass", "good", "tick", "ticks"];
 
 fn check(screen: &Screen) {
     let at = &screen.address;
@@ -44,6 +44,7 @@ fn check_refusal(why: &str, token: &str) {
 fn crawl(notebook: &Notebook, most: usize) -> (usize, BTreeSet<String>) {
     let mut seen = BTreeSet::new();
     let mut pages = BTreeSet::new();
+    let mut asked = BTreeSet::new();
     let mut queue = VecDeque::from([notebook.screen("").unwrap()]);
     while let Some(screen) = queue.pop_front() {
         if seen.len() >= most || !seen.insert(screen.address.clone()) {
@@ -54,7 +55,8 @@ fn crawl(notebook: &Notebook, most: usize) -> (usize, BTreeSet<String>) {
         }
         pages.insert(screen.address.split(' ').next().unwrap_or_default().to_owned());
         for (token, typed) in tokens(&screen) {
-            if !token.starts_with("go ") {
+            // Many screens lead to the same places: each is asked for once.
+            if !token.starts_with("go ") || !asked.insert(token.clone()) {
                 continue;
             }
             let input = typed.then(|| "12".to_owned());
@@ -74,7 +76,7 @@ fn every_address_of_the_demo_shows_a_screen() {
         let folder = tempfile::tempdir().unwrap();
         play(DEMO, folder.path(), Some(moment)).unwrap();
         let notebook = Notebook::open(folder.path(), [9; 32], Arc::new(Clockwork::default())).unwrap();
-        let (screens, pages) = crawl(&notebook, 500);
+        let (screens, pages) = crawl(&notebook, 250);
         assert!(screens > 100, "{moment}: only {screens} screens were reached");
         for page in ["job", "box", "about", "sources", "source", "history", "cable", "end", "splice", "one-device"] {
             assert!(pages.contains(page), "{moment}: {page} is not reached: {pages:?}");

@@ -26,6 +26,7 @@ use crate::job::happening::{Proof, Question};
 use crate::job::{Notes, Stamp, ThingId, Wiring};
 
 pub use dead::{Answer, CannotProve, DeadCheck, DeadState, Mistake, NOTHING_LIT, Taken, Try, Verdict};
+pub(crate) use isolation::hold as hold_of;
 pub use isolation::{Hold, Isolation, Reach, Source, SourceKind, SourceState, UnknownFeed};
 pub use joint::{Class, Joint};
 pub use live::{Disagreement, LiveCheck, LiveReading, LiveTrial, Observed, Tried};

@@ -78,7 +78,7 @@ fn far_rows(view: &View<'_>, wiring: &Wiring, run: ThingId, side: Side) -> Vec<R
     let mut rows = vec![headline("far", &w("cable.far"), "")];
     if let Some(far) = far {
         let mut row = super::front::box_row(view, far);
-        row.key = "far-box".to_owned();
+        "far-box".clone_into(&mut row.key);
         rows.push(row);
     } else {
         let boxes = boxes_as_power_runs(view).into_iter().filter(|id| Some(*id) != here);

@@ -37,7 +37,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(deeds(None, Vec::new()));
         return Ok(screen);
     };
-    screen.rows.extend(splices(view, wiring, at, &tip));
+    screen.rows.push(splices(view, wiring, at, &tip));
     if matches!(tip, Tip::Wire { .. }) {
         for device in wiring.devices_in(at) {
             screen.rows.extend(terminals(view, wiring, device, &tip));
@@ -61,7 +61,7 @@ fn noting(view: &View<'_>, at: ThingId, event: Line) -> String {
 }
 
 /// Every splice of the box, and a new one.
-fn splices(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Option<Row> {
+fn splices(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Row {
     let here = wiring.splices_in(at).into_iter().filter(|splice| !wiring.ends_in(*splice).is_empty());
     let mut options: Vec<Pick> = here
         .map(|splice| {
@@ -73,7 +73,7 @@ fn splices(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Option<R
         .collect();
     let new = view.page_here("splice").with("box", at).with("pick", tip_text(tip));
     options.push(Pick::new(&w("splice.new"), view.go(&new)));
-    Some(choice("splices", &w("splices"), options))
+    choice("splices", &w("splices"), options)
 }
 
 /// Every terminal of a device, empty ones too, and "somewhere on it". How it is held stands in the address.

@@ -5,7 +5,7 @@ use crate::refusal::Refusal;
 use crate::token::Line;
 use crate::words::count;
 
-use super::held::{holds, source_place, source_words, sources};
+use super::held::{off, source_place, source_words};
 use super::next::{Next, next};
 use super::order::boxes_as_power_runs;
 use super::parts::{caution, deeds, headline, item, sentence, w, wf, wiring_of};
@@ -37,8 +37,8 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(row.leads(view.go(&view.page("twice"))));
     }
     let boxes = boxes_as_power_runs(view);
-    let off = boxes.iter().filter(|id| is_cover_off(view, **id)).count();
-    screen.rows.push(headline("boxes", &w("boxes"), &count("screen.covers_off", off, &[])));
+    let covers = boxes.iter().filter(|id| is_cover_off(view, **id)).count();
+    screen.rows.push(headline("boxes", &w("boxes"), &count("screen.covers_off", covers, &[])));
     if boxes.is_empty() {
         screen.rows.push(sentence("no-boxes", &w("no_boxes")).edge(Edge::Unknown));
     }
@@ -49,15 +49,15 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
 
 /// What is held OFF, each leading to the list of sources.
 fn held_rows(view: &View<'_>) -> Vec<Row> {
-    let holds = holds(view);
     let to = view.go(&view.page("sources"));
-    let off = sources(view).into_iter().filter_map(|id| Some((id, holds.get(&id).filter(|hold| hold.is_off())?)));
-    off.map(|(id, hold)| {
-        let title = wf("said_short", &[("what", &source_words(view, id)), ("words", &hold.words(view))]);
-        let second = wf("at_panel", &[("lock", &hold.lock_words(view)), ("panel", &source_place(view, id))]);
-        item(&format!("held {id}"), &title, &second).edge(hold.edge()).leads(to.clone())
-    })
-    .collect()
+    off(view)
+        .into_iter()
+        .map(|(id, held)| {
+            let title = wf("said_short", &[("what", &source_words(view, id)), ("words", &held.words(view))]);
+            let second = wf("at_panel", &[("lock", &held.lock_words(view)), ("panel", &source_place(view, id))]);
+            item(&format!("held {id}"), &title, &second).edge(held.edge()).leads(to.clone())
+        })
+        .collect()
 }
 
 fn step(next: &Next) -> Row {

@@ -1,86 +1,57 @@
 //! How each source is held: OFF or ON, by whose locks, guarded, or not known.
 
-use std::collections::BTreeMap;
-
 use crate::catalogue::DeviceGroup;
-use crate::job::{Happening, Held, Kind, Layer, Subject, ThingId, Wall};
+use crate::check::{Hold, SourceState, hold_of};
+use crate::job::{Kind, Layer, ThingId};
 
 use super::parts::{device_words, w, wf, wiring_of};
 use super::row::Edge;
 use super::state::moment;
 use super::view::View;
 
-/// How one source is held now.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Hold {
-    /// ON or OFF and since when, if anybody noted it.
-    pub(super) switched: Option<(bool, Wall)>,
-    /// Whose locks are on it, each since when.
-    pub(super) locks: Vec<(ThingId, Wall)>,
-    /// Stays on, guarded, since when.
-    pub(super) guarded: Option<Wall>,
-    /// It was said that nobody knows how it is held.
-    pub(super) not_known: bool,
-}
+/// How one source is held now, with its words.
+pub(super) struct Held(pub(super) Hold);
 
-impl Hold {
-    /// It is noted as OFF.
-    pub(super) fn is_off(&self) -> bool {
-        self.switched.is_some_and(|(on, _)| !on)
+impl Held {
+    /// How `source` is held.
+    pub(super) fn of(view: &View<'_>, source: ThingId) -> Self {
+        Self(hold_of(view.notes, source))
     }
 
-    /// The hold in words: "OFF since 08:52", "ON since 15:58", "staying on, guarded", "not known".
+    /// It is noted as OFF, locked or not.
+    pub(super) fn is_off(&self) -> bool {
+        matches!(self.0.state, SourceState::Locked | SourceState::Off)
+    }
+
+    /// A lock of this person is noted on it.
+    pub(super) fn has_lock_of(&self, person: ThingId) -> bool {
+        self.0.locks.contains_key(&person)
+    }
+
+    /// The hold in words: "OFF since 08:52", "ON since 15:58", "stays ON, guarded", "not known".
     pub(super) fn words(&self, view: &View<'_>) -> String {
-        match (self.switched, self.guarded) {
-            (_, Some(_)) => w("hold.guarded"),
-            (Some((false, wall)), _) => wf("hold.off", &[("when", &moment(view, wall))]),
-            (Some((true, wall)), _) => wf("hold.on", &[("when", &moment(view, wall))]),
-            (None, None) => w("not_known"),
+        let since = |when: Option<crate::check::When>| when.map(|when| moment(view, when.wall)).unwrap_or_default();
+        match self.0.state {
+            SourceState::Locked | SourceState::Off => wf("hold.off", &[("when", &since(self.0.off_since))]),
+            SourceState::Guarded => w("hold.guarded"),
+            SourceState::On => wf("hold.on", &[("when", &since(self.0.since))]),
+            SourceState::NotKnown => w("not_known"),
         }
     }
 
-    /// The locks in words: "lock of W. Tolliver since 08:52".
+    /// The locks in words: "lock and tag: W. Tolliver, 08:52".
     pub(super) fn lock_words(&self, view: &View<'_>) -> String {
-        let locks = self.locks.iter().map(|(person, wall)| {
-            wf("hold.lock", &[("person", &view.person_name(*person)), ("when", &moment(view, *wall))])
+        let locks = self.0.locks.iter().map(|(person, when)| {
+            wf("hold.lock", &[("person", &view.person_name(*person)), ("when", &moment(view, when.wall))])
         });
         let words: Vec<String> = locks.collect();
         if words.is_empty() { w("hold.no_lock") } else { words.join(", ") }
     }
 
-    /// How sure we are: read on the day it is a fact as found, an unsaid one is not known.
+    /// How sure we are: what somebody noted is as found, an unsaid one is not known.
     pub(super) fn edge(&self) -> Edge {
-        if self.not_known || (self.switched.is_none() && self.guarded.is_none()) { Edge::Unknown } else { Edge::Found }
+        if self.0.state == SourceState::NotKnown { Edge::Unknown } else { Edge::Found }
     }
-}
-
-/// How every source is held, worked out from what happened, in order.
-pub(super) fn holds(view: &View<'_>) -> BTreeMap<ThingId, Hold> {
-    let mut holds: BTreeMap<ThingId, Hold> = BTreeMap::new();
-    for happened in view.notes.happened() {
-        let Subject::Thing(id) = happened.of else { continue };
-        let wall = happened.wall;
-        match &happened.what {
-            Happening::Switched { on } => {
-                let hold = holds.entry(id).or_default();
-                hold.switched = Some((*on, wall));
-                hold.guarded = None;
-                hold.not_known = false;
-            }
-            Happening::Isolated(Held::Lock(person)) => {
-                let hold = holds.entry(id).or_default();
-                if !hold.locks.iter().any(|(known, _)| known == person) {
-                    hold.locks.push((*person, wall));
-                }
-                hold.not_known = false;
-            }
-            Happening::Isolated(Held::Guarded) => holds.entry(id).or_default().guarded = Some(wall),
-            Happening::Isolated(Held::NotKnown) => holds.entry(id).or_default().not_known = true,
-            Happening::Unlocked(person) => holds.entry(id).or_default().locks.retain(|(known, _)| known != person),
-            _ => {}
-        }
-    }
-    holds
 }
 
 /// The sources of a site that can be noted as held: breakers, fuses and disconnects, and other supplies.
@@ -123,13 +94,18 @@ pub(super) fn source_place(view: &View<'_>, id: ThingId) -> String {
 
 /// The line for a lasting notification: every source that is OFF, since when, with whose lock.
 pub(super) fn ongoing(view: &View<'_>) -> Option<String> {
-    let holds = holds(view);
-    let off = sources(view).into_iter().filter_map(|id| holds.get(&id).filter(|hold| hold.is_off()).map(|h| (id, h)));
-    let lines: Vec<String> = off
-        .map(|(id, hold)| {
+    let lines: Vec<String> = off(view)
+        .into_iter()
+        .map(|(id, held)| {
             let source = source_words(view, id);
-            wf("held", &[("source", &source), ("hold", &hold.words(view)), ("lock", &hold.lock_words(view))])
+            wf("held", &[("source", &source), ("hold", &held.words(view)), ("lock", &held.lock_words(view))])
         })
         .collect();
     (!lines.is_empty()).then(|| lines.join("; "))
+}
+
+/// Every source that is OFF.
+pub(super) fn off(view: &View<'_>) -> Vec<(ThingId, Held)> {
+    let held = sources(view).into_iter().map(|id| (id, Held::of(view, id)));
+    held.filter(|(_, held)| held.is_off()).collect()
 }

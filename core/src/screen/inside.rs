@@ -124,7 +124,7 @@ pub(super) fn used_words(view: &View<'_>, wiring: &Wiring, splice: ThingId) -> S
         return wf("ports", &[("used", &used.to_string()), ("ports", &ports.to_string())]);
     }
     let words = count("screen.ends_n", used, &[]);
-    if !known.is_some_and(|kind| kind.form == ConnectorForm::WireConnector) {
+    if known.is_none_or(|kind| kind.form != ConnectorForm::WireConnector) {
         return words;
     }
     let sizes = ends.iter().filter_map(|tip| super::parts::conductor(view, wiring, tip)).map(|wire| wire.size);

@@ -3,6 +3,8 @@
 //! Every page is a function from the view to a screen, found here by the first word of the address. The state of a
 //! half-made choice lives in the address; options lead to the same page with one field changed.
 
+#![allow(clippy::unnecessary_wraps, reason = "every page has one signature, because a page may refuse")]
+
 mod about;
 mod cable;
 mod changes;

@@ -106,10 +106,9 @@ fn fill_row(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Row> {
 fn work_rows(view: &View<'_>, at: ThingId) -> Vec<Row> {
     let mut rows = Vec::new();
     let lead = |page: &str| super::has_page(page).then(|| view.go(&view.page_here(page).word(at)));
-    let mut dead = item("dead", &w("dead.title"), &super::dead::words(view, at));
-    if super::dead::last_reading(view, at).is_none() {
-        dead = dead.edge(Edge::Unknown);
-    }
+    let known = super::dead::of(view, at);
+    let words = known.map_or_else(|| w("dead.none"), |dead| dead.words.clone());
+    let mut dead = item("dead", &w("dead.title"), &words).edge(known.map_or(Edge::Unknown, |dead| dead.edge));
     if let Some(to) = lead("dead") {
         dead = dead.leads(to);
     }

@@ -93,7 +93,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     }
     let main = (!picked.is_empty() && !listed(view, "handles").is_empty()).then(|| {
         let event = Line::new("promise").word(load_text(&load)).word("toggled");
-        let event = picked.iter().fold(event, |event, handle| event.word(handle));
+        let event = picked.iter().fold(event, Line::word);
         Pick::new(&w("deed.note_promise"), view.event_then(event, &view.page("promises")))
     });
     screen.rows.push(deeds(main, Vec::new()));

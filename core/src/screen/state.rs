@@ -42,6 +42,8 @@ pub(super) fn box_state(view: &View<'_>, at: ThingId) -> BoxState {
     let nobody_looked = nothing_inside && !wiring.boxes.get(&at).is_some_and(|note| note.kind.is_said());
     let (edge, mut words) = if super::twice::is_twice(view, at) {
         (Edge::Disagrees, w("state_twice"))
+    } else if let Some(dead) = stale(view, at, is_left) {
+        (Edge::Stale, dead)
     } else if is_left {
         let edge = if super::parts::edge_of_tips(view, wiring, &tips) == Some(Edge::Left) {
             Edge::Left
@@ -67,6 +69,12 @@ pub(super) fn box_state(view: &View<'_>, at: ThingId) -> BoxState {
         words = wf("state_and", &[("state", &words), ("more", &count("screen.ends_unplaced", unplaced, &[]))]);
     }
     BoxState { edge, words, unplaced, planned, is_left }
+}
+
+/// Why a box's dead check no longer counts, in words. A box that was left and whose cover is on waits for no check.
+fn stale(view: &View<'_>, at: ThingId, is_left: bool) -> Option<String> {
+    let dead = super::dead::of(view, at).filter(|dead| dead.is_stale)?;
+    (is_cover_off(view, at) || !is_left).then(|| dead.words.clone())
 }
 
 /// Letters of runs in a box whose other end nobody knows.

@@ -35,6 +35,8 @@ pub struct View<'a> {
     left: OnceCell<Wiring>,
     /// When anything of a box was last noted in a layer; worked out once for all boxes.
     pub(super) times: OnceCell<BTreeMap<(ThingId, Layer), Wall>>,
+    /// Dead checks by box; worked out once for all boxes.
+    pub(super) deads: OnceCell<BTreeMap<ThingId, super::dead::Dead>>,
     /// Values noted twice; worked out once for all boxes.
     pub(super) twices: OnceCell<Vec<super::twice::Twice>>,
 }
@@ -53,8 +55,8 @@ impl<'a> View<'a> {
         let asked = address.field("job").and_then(|job| job.parse().ok());
         let job = asked.or(visit.map(|visit| visit.job)).or_else(|| notes.job_now());
         let (found, planned, left) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
-        let (times, twices) = (OnceCell::new(), OnceCell::new());
-        Self { notes, catalogue, site, author, visit, job, now, address, found, planned, left, times, twices }
+        let (times, deads, twices) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
+        Self { notes, catalogue, site, author, visit, job, now, address, found, planned, left, times, deads, twices }
     }
 
     /// The wiring as the job found it; without a job, as the site has it.
