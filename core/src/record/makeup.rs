@@ -94,7 +94,9 @@ impl<'d> MakeUp<'d> {
             push(run, side);
         }
         for run in self.wiring.pigtails_in(self.id) {
-            Side::BOTH.into_iter().for_each(|side| push(run, side));
+            for side in Side::BOTH {
+                push(run, side);
+            }
         }
         for device in self.wiring.devices_in(self.id) {
             let kind = self.wiring.devices.get(&device).and_then(|note| note.kind.get());

@@ -89,7 +89,7 @@ fn verdicts(day: &Day<'_>, called: &Called<'_>, table: &SwitchTable, circuit: &C
     for load in in_order(called, verdicts.keys()) {
         let Some(verdict) = verdicts.get(load) else { continue };
         let told = outcome_words(called, verdict, &hazards);
-        list.row(vec![called.load(load).into(), told.asked.into(), told.stands.into(), told.lines.join(" ").into()]);
+        list.row(vec![called.load(load).into(), told.asked.into(), told.stands.into(), told.lines.join("; ").into()]);
     }
     list
 }
