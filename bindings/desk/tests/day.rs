@@ -128,11 +128,31 @@ fn the_demo_does_not_touch_a_folder_with_something_in_it() {
 fn help_teaches_every_command_with_an_example() {
     let help = run(&["--help"]);
     assert_eq!((help.code, help.err.as_str()), (0, ""));
-    for command in ["demo", "table", "readings", "findings", "entries", "verify", "note", "show", "page"] {
+    for command in ["demo", "table", "readings", "findings", "record", "entries", "verify", "note", "show", "page"] {
         assert!(help.out.contains(&format!("  {command} ")), "{command} is not in the help");
         let own = run(&[command, "--help"]);
         assert_eq!(own.code, 0, "{command}");
         assert!(own.out.contains(&format!("boxproof {command} ")), "{command} has no example: {}", own.out);
         assert!(!own.out.contains("desk."), "{command} shows a key: {}", own.out);
     }
+}
+
+#[test]
+fn the_record_lies_where_it_says_and_is_the_same_twice() {
+    let book = book("disagreement");
+    let ran = run_on(&["record"], book.folder.path(), &[]);
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    let path = std::path::Path::new(ran.out.trim_end());
+    assert!(path.starts_with(book.folder.path().join("out")), "{}", ran.out);
+    let html = fs::read_to_string(path).unwrap();
+    assert!(html.starts_with("<!DOCTYPE html>") && html.trim_end().ends_with("</html>"));
+    assert!(html.contains("Lantern Lane") && html.contains("119.6"), "{}", html.len());
+    let other = book.folder.path().join("other.html");
+    let again = run_on(&["record"], &book.file, &["--out", other.to_str().unwrap(), "--day", "2026-05-12"]);
+    assert_eq!(again.code, 0, "{}", again.err);
+    assert_eq!(fs::read_to_string(&other).unwrap(), html);
+    let full = run_on(&["record"], &book.file, &["--out", "/dev/full"]);
+    assert_eq!((full.code, full.out.as_str()), (2, ""));
+    let never = run_on(&["record"], &book.file, &["--day", "2026-05-13"]);
+    assert!(never.code == 2 && never.err.contains("2026-05-12"), "{}", never.err);
 }
