@@ -68,7 +68,7 @@ fn entries_go_to_another_notebook_in_any_order_twice_and_partly() {
         path
     };
     let all: Vec<&str> = lines.lines().collect();
-    let backwards = file("b.jsonl", all.iter().rev().take(40).map(|line| format!("{line}\n")).collect());
+    let backwards = file("b.jsonl", all.iter().rev().take(40).copied().collect::<Vec<_>>().join("\n"));
     let whole = file("w.jsonl", lines.clone());
     let office = folder.path().join("office");
     let take = |paths: &[&std::path::Path]| {

@@ -60,7 +60,7 @@ impl Record {
     /// In the notebook's folder `out`; beside a site's file that lies in no notebook.
     fn usual_place(&self, span: &Span) -> Result<PathBuf, Fault> {
         let name = match span {
-            Span::Day(day) => format!("{day}.html"),
+            Span::Day(day) => format!("record-{day}.html"),
             Span::Visit(_) | Span::Job => "record.html".to_owned(),
         };
         let Ok((folder, _)) = site::home(&self.site) else {
