@@ -65,7 +65,12 @@ fn title(called: &Called<'_>, kind: &HazardKind) -> String {
 
 /// What is not known at an end of the map, and why.
 pub fn boundary_words(called: &Called<'_>, boundary: &Boundary) -> String {
-    let what = match &boundary.of {
+    let (what, why) = (unknown_words(called, &boundary.of), why_words(called, boundary.why));
+    say("tell.boundary", &[("what", &what), ("why", &why)])
+}
+
+fn unknown_words(called: &Called<'_>, of: &Unknown) -> String {
+    match of {
         Unknown::Tip(tip) => called.tip_in_box(tip),
         Unknown::Device(id) | Unknown::Plug(id) => called.device_in_box(*id),
         Unknown::Run(id) => called.run(*id),
@@ -78,15 +83,55 @@ pub fn boundary_words(called: &Called<'_>, boundary: &Boundary) -> String {
             let name = called.wiring.supplies.get(id).and_then(|note| note.name.get().cloned());
             name.unwrap_or_else(|| say("tell.boundary.supply", &[]))
         }
-    };
-    let why = match boundary.why {
+    }
+}
+
+fn why_words(called: &Called<'_>, why: Why) -> String {
+    match why {
         Why::NotSaid => say("tell.why.not_said", &[]),
         Why::Twice => say("tell.why.twice", &[]),
         Why::SomewhereOn(device) => say("tell.why.somewhere_on", &[("device", &called.device(device))]),
         Why::NotThere => say("tell.why.not_there", &[]),
         Why::KindNotKnown => say("tell.why.kind", &[]),
-    };
-    say("tell.boundary", &[("what", &what), ("why", &why)])
+    }
+}
+
+/// What a switch table does not cover, a line each; conductors of one side of a run that are not known for one reason
+/// stand together.
+pub fn not_covered_lines(called: &Called<'_>, all: &[NotCovered]) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let mut done: Vec<&NotCovered> = Vec::new();
+    for what in all {
+        if done.contains(&what) {
+            continue;
+        }
+        let together: Vec<&NotCovered> =
+            all.iter().filter(|other| side_of(what).is_some() && side_of(what) == side_of(other)).collect();
+        if let (NotCovered::Boundary(boundary), [_, others @ ..]) = (what, &together[..]) {
+            let others = others.iter().filter_map(|other| match other {
+                NotCovered::Boundary(Boundary { of: Unknown::Tip(tip), .. }) => called.colour(tip),
+                _ => None,
+            });
+            let names =
+                std::iter::once(unknown_words(called, &boundary.of)).chain(others.map(crate::catalogue::colour_name));
+            let names: Vec<String> = names.collect();
+            lines.push(say("tell.boundary", &[("what", &names.join(", ")), ("why", &why_words(called, boundary.why))]));
+            done.extend(together);
+        } else {
+            lines.push(not_covered_words(called, what));
+        }
+    }
+    lines
+}
+
+/// The side of a run that a boundary is at, and why it is one.
+fn side_of(what: &NotCovered) -> Option<(crate::job::ThingId, crate::job::Side, Why)> {
+    match what {
+        NotCovered::Boundary(Boundary { of: Unknown::Tip(crate::job::Tip::Wire { run, side, .. }), why }) => {
+            Some((*run, *side, *why))
+        }
+        _ => None,
+    }
 }
 
 /// What a switch table does not cover.

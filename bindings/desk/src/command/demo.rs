@@ -60,7 +60,7 @@ impl Demo {
         })?;
         self.keep_hand(&played.hand)?;
         let file = Folder::open(folder)?.site_path(played.site);
-        out::print(&format!("{}\n", file.display()))?;
+        out::print(format!("{}\n", file.display()))?;
         Ok(Status::Nothing)
     }
 

@@ -8,6 +8,7 @@ use boxproof_core::log::{Bad, Folder, Log, LogError, Salvage, TakenIn};
 use boxproof_core::words::{count, say};
 use clap::Args;
 
+use super::text::Text;
 use super::{Fault, Status, examples_of, lines, site};
 use crate::out;
 
@@ -130,10 +131,9 @@ impl Entries {
 
 /// What was not taken, line by line.
 fn details(taken: &TakenIn) -> String {
-    let mut text = String::new();
-    for (site, n) in &taken.other_sites {
-        text.push_str(&format!("  {}\n", count("desk.entries.of_site", *n, &[("site", &site.to_string())])));
-    }
+    let others = taken.other_sites.iter();
+    let mut lines: Vec<String> =
+        others.map(|(site, n)| count("desk.entries.of_site", *n, &[("site", &site.to_string())])).collect();
     for (number, bad) in &taken.named {
         let why = match bad {
             Bad::NotOurs => say("desk.entries.bad.not_ours", &[]),
@@ -141,11 +141,13 @@ fn details(taken: &TakenIn) -> String {
             Bad::Damaged => say("desk.entries.bad.damaged", &[]),
             Bad::Unread(why) => why.to_string(),
         };
-        text.push_str(&format!("  {}\n", say("desk.entries.bad", &[("n", &number.to_string()), ("why", &why)])));
+        lines.push(say("desk.entries.bad", &[("n", &number.to_string()), ("why", &why)]));
     }
     let more = taken.bad - taken.named.len();
     if more > 0 {
-        text.push_str(&format!("  {}\n", count("desk.entries.bad.more", more, &[])));
+        lines.push(count("desk.entries.bad.more", more, &[]));
     }
-    text
+    let mut text = Text::default();
+    text.indent(2, &lines);
+    text.end()
 }

@@ -9,6 +9,7 @@ mod lines;
 mod note;
 mod page;
 mod readings;
+mod record;
 mod rows;
 mod show;
 mod site;
@@ -72,6 +73,8 @@ enum Command {
     Readings(readings::Readings),
     #[command(about = say("desk.findings", &[]), after_help = findings::examples())]
     Findings(findings::Findings),
+    #[command(about = say("desk.record", &[]), after_help = record::examples())]
+    Record(record::Record),
     #[command(about = say("desk.entries", &[]), after_help = entries::examples())]
     Entries(entries::Entries),
     #[command(about = say("desk.verify", &[]), after_help = verify::examples())]
@@ -95,6 +98,7 @@ pub(crate) fn run() -> Result<Status, Fault> {
         Command::Table(table) => table.run(),
         Command::Readings(readings) => readings.run(),
         Command::Findings(findings) => findings.run(),
+        Command::Record(record) => record.run(),
         Command::Entries(entries) => entries.run(),
         Command::Verify(verify) => verify.run(),
         Command::Note(note) => note.run(),

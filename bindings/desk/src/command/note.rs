@@ -25,7 +25,7 @@ pub(crate) struct Note {
 pub(crate) fn examples() -> String {
     examples_of(&[
         (r#"boxproof note lane 'site name="Lantern Lane"'"#, "desk.note.example.site"),
-        (r#"boxproof note lane 'cover B8 off' 'set B8 kind=octagon-4-1.5 layer=left'"#, "desk.note.example.two"),
+        ("boxproof note lane 'cover B8 off' 'set B8 kind=octagon-4-1.5 layer=left'", "desk.note.example.two"),
     ])
 }
 
@@ -46,7 +46,7 @@ impl Note {
             }
         }
         if let Some(screen) = last {
-            out::print(&rows::text(&screen, false))?;
+            out::print(rows::text(&screen, false))?;
         }
         Ok(Status::Nothing)
     }

@@ -164,13 +164,15 @@ impl<'a> Look<'a> {
             {
                 let taken = Taken { when, fact: happened.fact, by: None, reading: reading.clone() };
                 let instrument = InstrumentNote::read(self.notes, reading.instrument).name.or(String::new());
-                let with = [instrument, mode_words(reading.mode), purpose_words(reading.purpose)];
-                let with: Vec<String> = with.into_iter().filter(|part| !part.is_empty()).collect();
+                // Live is what this list is of; what is not is said.
+                let purpose = Some(reading.purpose).filter(|purpose| *purpose != Purpose::Live).map(purpose_words);
+                let with = [Some(instrument), Some(mode_words(reading.mode)), purpose].into_iter().flatten();
+                let with: Vec<String> = with.filter(|part| !part.is_empty()).collect();
                 Some((Observed::Reading(*at, taken), with.join(", ")))
             }
             (Happening::Tried(trial), _) => {
                 let tried = Tried { when, fact: happened.fact, by: None, trial: trial.clone() };
-                Some((Observed::Trial(tried), say("desk.readings.tried", &[])))
+                Some((Observed::Trial(tried), String::new()))
             }
             _ => None,
         }
@@ -317,19 +319,24 @@ impl Report {
         if self.taken.is_empty() {
             text.line(&format!("  {}", say("desk.readings.none", &[])));
         }
-        let names = ["time", "what", "read", "shown", "verdict", "with", "who"];
+        let people: BTreeSet<&str> = self.taken.iter().map(|line| line.who.as_str()).collect();
+        // One person's day needs no column for the person.
+        let alone = people.len() == 1;
+        let mut names = vec!["time", "what", "shown", "read", "verdict", "with"];
+        if !alone {
+            names.push("who");
+        }
         let columns: Vec<String> = names.iter().map(|name| say(&format!("desk.readings.column.{name}"), &[])).collect();
         let days: BTreeSet<&str> = self.taken.iter().map(|line| line.day.as_str()).collect();
         for day in days {
             let of_day = self.taken.iter().filter(|line| line.day == day);
-            let cells: Vec<Vec<String>> = of_day
-                .map(|line| {
-                    let cells =
-                        [&line.time, &line.what, &line.read, &line.worked_out, &line.verdict, &line.with, &line.who];
-                    cells.into_iter().cloned().collect()
-                })
-                .collect();
-            text.line(&format!("  {day}"));
+            let row = |line: &Line| {
+                let all = [&line.time, &line.what, &line.worked_out, &line.read, &line.verdict, &line.with, &line.who];
+                all.into_iter().take(columns.len()).cloned().collect()
+            };
+            let cells: Vec<Vec<String>> = of_day.map(row).collect();
+            let who = people.first().filter(|_| alone).map(|who| format!(", {who}")).unwrap_or_default();
+            text.line(&format!("  {day}{who}"));
             text.indent(2, &grid::lines(&columns, &cells));
         }
     }

@@ -1,6 +1,6 @@
 //! A screen as lines of text: the same for every terminal, so that two of them can be compared.
 
-use boxproof_core::screen::{Body, Pick, Row, Screen, edge_word};
+use boxproof_core::screen::{Body, Pick, Row, Screen, Strand, edge_word};
 use boxproof_core::words::say;
 
 /// The whole screen; with `tokens`, what each row and option sends stands under it.
@@ -29,6 +29,11 @@ struct Page {
 fn joined(parts: &[&str], between: &str) -> String {
     let parts: Vec<&str> = parts.iter().copied().filter(|part| !part.is_empty()).collect();
     parts.join(between)
+}
+
+/// A conductor: its colour and what is written on it, or what it is called.
+fn strand(strand: &Strand) -> String {
+    if strand.tape { format!("{} [{}]", strand.colour, strand.text) } else { strand.text.clone() }
 }
 
 impl Page {
@@ -86,11 +91,7 @@ impl Page {
                 self.picks(answers);
             }
             Body::Strands { title, second, strands } => {
-                let strands = strands.iter().map(|strand| match strand.tape {
-                    true => format!("{} [{}]", strand.colour, strand.text),
-                    false => strand.text.clone(),
-                });
-                let strands: Vec<String> = strands.collect();
+                let strands: Vec<String> = strands.iter().map(strand).collect();
                 self.line(first(joined(&[title, &strands.join(", ")], ": ")));
                 self.line(format!("    {second}"));
             }
@@ -104,15 +105,12 @@ impl Page {
             Body::Grid { columns, cells } => self.grid(columns, cells),
             Body::Step { number, title, second, value, done } => {
                 let done = if *done { say("desk.rows.done", &[]) } else { String::new() };
-                let head = format!("{number}. {title}");
-                self.line(first(joined(&[&head, value, &done], ": ")));
+                self.line(first(joined(&[&format!("{number}. {title}"), value, &done], ": ")));
                 self.line(format!("    {second}"));
             }
             Body::Deeds { back: _, main, others } => {
                 self.lines.push(String::new());
-                for pick in main.iter().chain(others) {
-                    self.pick(pick, "*");
-                }
+                main.iter().chain(others).for_each(|pick| self.pick(pick, "*"));
             }
         }
         self.token(row.go.as_deref().unwrap_or_default());

@@ -4,9 +4,8 @@ use std::path::PathBuf;
 
 use boxproof_core::app::line::Line;
 use boxproof_core::catalogue::Catalogue;
-use boxproof_core::job::Author;
 use boxproof_core::job::sign::Signer;
-use boxproof_core::job::{Wall, entry::Entry};
+use boxproof_core::job::{Author, Wall};
 use boxproof_core::screen::{View, show};
 use boxproof_core::words::say;
 use boxproof_desk::outside::{SECRET_FILE, secret};
@@ -41,9 +40,9 @@ impl Show {
         })?;
         // The clock of the last entry, so that equal notes give equal text.
         let last = read.notes.entries().next_back();
-        let now = last.map_or(Wall { utc_ms: 0, offset_min: 0 }, |(_, kept)| clock(&kept.noted.entry));
+        let now = last.map_or(Wall { utc_ms: 0, offset_min: 0 }, |(_, kept)| kept.noted.entry.wall);
         let view = View::new(&read.notes, Catalogue::shared(), read.id, self.author(), now, address);
-        out::print(&rows::text(&show(&view)?, self.tokens))?;
+        out::print(rows::text(&show(&view)?, self.tokens))?;
         Ok(Status::Nothing)
     }
 
@@ -53,8 +52,4 @@ impl Show {
         let key = folder.filter(|folder| folder.join(SECRET_FILE).is_file()).and_then(|folder| secret(&folder).ok());
         key.map_or(Author([0; 32]), |key| Signer::from_seed(key).author())
     }
-}
-
-fn clock(entry: &Entry) -> Wall {
-    entry.wall
 }

@@ -6,7 +6,7 @@ use boxproof_core::catalogue::{Catalogue, position_name};
 use boxproof_core::circuit::{Circuit, Outcome, Power, SwitchTable, TableGroup, hazards};
 use boxproof_core::job::{Layer, LoadPoint, ThingId, Wiring};
 use boxproof_core::name::Called;
-use boxproof_core::tell::{HazardWords, hazard_words, in_order, not_covered_words, outcome_words, power_words};
+use boxproof_core::tell::{HazardWords, hazard_words, in_order, not_covered_lines, outcome_words, power_words};
 use boxproof_core::words::{count, say};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
@@ -63,6 +63,8 @@ struct Report {
     title: String,
     layer: String,
     newer: usize,
+    /// How many ends of the map there are.
+    ends: usize,
     not_covered: Vec<String>,
     groups: Vec<Group>,
     promises: Vec<Promise>,
@@ -185,7 +187,8 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
         title: site.title(job),
         layer: layer_words(layer),
         newer: site.newer,
-        not_covered: table.not_covered.iter().map(|what| not_covered_words(&called, what)).collect(),
+        ends: table.not_covered.len(),
+        not_covered: not_covered_lines(&called, &table.not_covered),
         groups: table.groups.iter().map(|one| group(one, &called)).collect(),
         promises,
         hazards: dangers.iter().map(|hazard| hazard_words(&called, hazard)).map(Danger::from).collect(),
@@ -236,7 +239,7 @@ impl Report {
         text.line(&say("desk.table.head", &[("layer", &self.layer), ("title", &self.title)]));
         text.line(&say("desk.table.limit", &[]));
         text.lines(site.newer_words());
-        text.section(&count("desk.table.not_covered", self.not_covered.len(), &[]), &self.not_covered);
+        text.section(&count("desk.table.not_covered", self.ends, &[]), &self.not_covered);
         if !self.disagreements.is_empty() {
             text.section(&count("desk.table.disagree", self.disagreements.len(), &[]), &self.disagreements);
         }
@@ -277,8 +280,8 @@ impl Group {
         let row = |row: &Row| row.at.iter().cloned().chain(row.gets.iter().map(Cell::words)).collect();
         let cells: Vec<Vec<String>> = self.rows.iter().map(row).collect();
         text.indent(2, &grid::lines(&columns, &cells));
-        for handle in &self.unmapped {
-            text.line(&format!("  {}", say("desk.table.unmapped", &[("handle", handle)])));
+        if !self.unmapped.is_empty() {
+            text.line(&format!("  {}", say("desk.table.unmapped", &[("handles", &self.unmapped.join(", "))])));
         }
     }
 

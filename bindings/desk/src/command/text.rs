@@ -31,8 +31,7 @@ impl Text {
     }
 
     /// The whole text.
-    pub(crate) fn end(mut self) -> String {
-        self.lines.push(String::new());
-        self.lines.join("\n")
+    pub(crate) fn end(self) -> String {
+        self.lines.into_iter().map(|line| line + "\n").collect()
     }
 }
