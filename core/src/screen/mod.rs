@@ -78,6 +78,12 @@ const PAGES: &[(&str, Page)] = &[
     ("twice", twice::show),
     ("history", history::show),
     ("dead", checks::dead::show),
+    ("ready", checks::ready::show),
+    ("live", checks::live::show),
+    ("disagree", checks::disagree::show),
+    ("table", checks::table::show),
+    ("findings", checks::findings::show),
+    ("record", checks::record::show),
 ];
 
 /// Is there a page of this name?

@@ -288,7 +288,7 @@ impl Dead<'_, '_> {
         let (bench, view) = (self.bench, self.bench.view);
         if view.address.field("look").is_none() {
             let (title, second) = (say("checks.look.title", &[]), say("checks.look.second", &[]));
-            return vec![item("look", &title, &second, "").leads(view.go(&here(view, &[("look", "yes")])))];
+            return vec![item("look", &title, &second).leads(view.go(&here(view, &[("look", "yes")])))];
         }
         let joints = bench.checks.joints(self.check.r#box);
         let each = joints.iter().filter(|joint| joint.class == Class::Ungrounded).map(|joint| {
@@ -353,7 +353,7 @@ impl Dead<'_, '_> {
 /// All dead checks of the box before the last one.
 fn earlier(bench: &Bench<'_>, all: &[DeadCheck]) -> Vec<Row> {
     let Some((_, before)) = all.split_last().filter(|(_, before)| !before.is_empty()) else { return Vec::new() };
-    let mut rows = vec![super::parts::headline("earlier", &say("checks.dead.earlier", &[]), &[])];
+    let mut rows = vec![super::parts::headline("earlier", &say("checks.dead.earlier", &[]), "")];
     rows.extend(before.iter().rev().map(|check| {
         let asked = check.asked.map(|when| moment(bench.view, when.wall)).unwrap_or_default();
         let read = check.answers.iter().filter(|answer| answer.verdict.is_some()).count();

@@ -125,7 +125,7 @@ fn open_group(dead: &Dead<'_, '_>, group: &Group<'_>, turns: &[Vec<At>]) -> Vec<
     let right = count("checks.pairs.count", group.answers.len(), &[]);
     let clip = say("checks.pairs.clip", &[("from", &from_words(bench, group.from))]);
     let key = group.answers.first().map_or(0, |(n, _)| *n);
-    let mut rows = vec![headline(&format!("clip {key}"), &clip, &[right])];
+    let mut rows = vec![headline(&format!("clip {key}"), &clip, &right)];
     for (n, answer) in &group.answers {
         let is_now = dead.now == Some(*n);
         let turned = turns.get(*n).map(Vec::as_slice).unwrap_or_default();
@@ -244,7 +244,7 @@ pub(super) fn over_rows(dead: &Dead<'_, '_>, state: &str) -> Vec<Row> {
         rows.extend(tries.enumerate().map(|(m, one)| sentence(&format!("try {n} {m}"), &say_try(*one))));
         let to = |mode: &str| view.go(&here(view, &[("pair", &n.to_string()), ("mode", mode), ("group", "")]));
         let (key, mode) = if stays_high { ("checks.over.high", "ac_high") } else { ("checks.over.low", "ac_low") };
-        rows.push(item(&format!("again {n}"), &say(key, &[]), &words, "").leads(to(mode)));
+        rows.push(item(&format!("again {n}"), &say(key, &[]), &words).leads(to(mode)));
     }
     rows
 }

@@ -22,9 +22,9 @@ pub(super) fn rows(bench: &Bench<'_>, check: &DeadCheck) -> Vec<Row> {
     let title = say("checks.neutral.title", &[]);
     if !parted && !check.counts() && view.address.field("neutral").is_none() {
         let to = view.go(&here(view, &[("neutral", "yes")]));
-        return vec![item("neutral", &title, &say("checks.neutral.second", &[]), "").leads(to)];
+        return vec![item("neutral", &title, &say("checks.neutral.second", &[])).leads(to)];
     }
-    let mut rows = vec![headline("neutral", &title, &[]), sentence("neutral why", &say("checks.neutral.why", &[]))];
+    let mut rows = vec![headline("neutral", &title, ""), sentence("neutral why", &say("checks.neutral.why", &[]))];
     let ground = ground(bench, check);
     for rule in &rules {
         match rule {

@@ -1,31 +1,18 @@
 //! Small rows that the check screens share.
 
-use crate::job::{At, FactRef, Pair, ThingId, Wall, Wiring};
+use crate::job::{At, Pair, ThingId, Wiring};
+use crate::screen::parts::{amount, blank, valued};
+pub(super) use crate::screen::parts::{choice, deeds, headline, item, sentence};
 use crate::screen::row::{Ask, Body, Edge, Pick, Row};
+pub(super) use crate::screen::state::moment;
 use crate::screen::view::View;
 use crate::token::Line;
-use crate::token::path::handle_text;
+use crate::token::path::{handle_text, spot_text};
 use crate::words::say;
-
-/// The everyday row.
-pub(super) fn item(key: &str, title: &str, second: &str, value: &str) -> Row {
-    let (title, second, value) = (title.to_owned(), second.to_owned(), value.to_owned());
-    Row::new(key, Body::Item { tag: None, title, second, value, mark: false })
-}
 
 /// The everyday row with a state.
 pub(super) fn edged(key: &str, edge: Edge, title: &str, second: &str, value: &str) -> Row {
-    item(key, title, second, value).edge(edge)
-}
-
-/// A heading with words at the right.
-pub(super) fn headline(key: &str, text: &str, right: &[String]) -> Row {
-    Row::new(key, Body::Headline { text: text.to_owned(), right: right.to_vec() })
-}
-
-/// One sentence.
-pub(super) fn sentence(key: &str, text: &str) -> Row {
-    Row::new(key, Body::Sentence { text: text.to_owned() })
+    valued(key, title, second, value).edge(edge)
 }
 
 /// A caution, or a hazard.
@@ -45,28 +32,6 @@ pub(super) fn figure(key: &str, title: &str, second: &str, value: &str, unit: &s
     let (title, second, value) = (title.to_owned(), second.to_owned(), value.to_owned());
     let (unit, computed) = (unit.to_owned(), computed.to_owned());
     Row::new(key, Body::Figure { title, second, value, unit, computed, share: None })
-}
-
-/// Options of equal weight.
-pub(super) fn choice(key: &str, label: &str, options: Vec<Pick>) -> Row {
-    Row::new(key, Body::Choice { label: label.to_owned(), options })
-}
-
-/// A number that is typed.
-pub(super) fn number(key: &str, label: &str, unit: &str, enter: String) -> Row {
-    let (label, unit) = (label.to_owned(), unit.to_owned());
-    Row::new(key, Body::Blank { label, value: String::new(), unit, numeric: true, enter })
-}
-
-/// A text that is typed.
-pub(super) fn text(key: &str, label: &str, enter: String) -> Row {
-    let (label, value, unit) = (label.to_owned(), String::new(), String::new());
-    Row::new(key, Body::Blank { label, value, unit, numeric: false, enter })
-}
-
-/// What can be done, with the way back.
-pub(super) fn deeds(main: Option<Pick>, others: Vec<Pick>) -> Row {
-    Row::new("deeds", Body::Deeds { back: true, main, others })
 }
 
 /// Something to pick that asks for a file first.
@@ -94,12 +59,20 @@ pub(super) fn here(view: &View<'_>, fields: &[(&str, &str)]) -> Line {
     to
 }
 
-/// A moment: the hour on the day of looking, else the day and the hour.
-pub(super) fn moment(view: &View<'_>, wall: Wall) -> String {
-    if wall.day() == view.now.day() {
-        return wall.clock();
-    }
-    say("checks.moment", &[("day", &wall.day()), ("clock", &wall.clock())])
+/// A heading over trials: what was worked out, what was seen.
+pub(super) fn trial_head(key: &str, text: &str) -> Row {
+    let right = vec![say("checks.worked_out", &[]), say("checks.seen", &[])];
+    Row::new(key, Body::Headline { text: text.to_owned(), right })
+}
+
+/// A number that is typed.
+pub(super) fn number(key: &str, label: &str, unit: &str, enter: String) -> Row {
+    amount(key, label, "", unit, enter)
+}
+
+/// A text that is typed.
+pub(super) fn text(key: &str, label: &str, enter: String) -> Row {
+    blank(key, label, "", enter)
 }
 
 /// A box with its place: "B3, foot of stair".
@@ -122,11 +95,5 @@ pub(super) fn at_text(at: &[At]) -> Option<String> {
 
 /// A pair's own name, for keys of rows.
 pub(super) fn pair_key(pair: &Pair) -> String {
-    use crate::token::path::spot_text;
     format!("{} {}", spot_text(&pair.from), spot_text(&pair.to))
-}
-
-/// A fact's own name, for keys of rows.
-pub(super) fn fact_key(fact: &FactRef) -> String {
-    format!("{fact}")
 }

@@ -1,0 +1,216 @@
+//! The live check: switch trials and readings that the wiring as left calls for, each beside what was worked out.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::catalogue::position_name;
+use crate::check::{LiveTrial, SourceState};
+use crate::job::{At, Handle, Happening, LoadPoint, Stamp, Subject, ThingId};
+use crate::predict::Predictor;
+use crate::refusal::Refusal;
+use crate::screen::front::site_name;
+use crate::screen::row::{Body, Edge, HandleAt, Pick, Row, Screen};
+use crate::screen::view::View;
+use crate::tell::{in_order, verdict_of};
+use crate::token::Line;
+use crate::token::path::load_text;
+use crate::words::{count, say};
+
+use super::bench::Bench;
+use super::parts::{at_text, deeds, edged, here, moment, notice, sentence, take_back, trial_head};
+use super::{disagree, live_reading, meter, work};
+
+/// When the last source of some boxes was switched ON: what was seen before does not answer.
+pub(super) fn on_since(view: &View<'_>, sources: &[ThingId]) -> Option<Stamp> {
+    let mut on = view.notes.happened().filter(|happened| {
+        let of = matches!(&happened.of, Subject::Thing(id) if sources.contains(id));
+        of && happened.what == Happening::Switched { on: true }
+    });
+    on.next_back().map(|happened| happened.stamp)
+}
+
+/// The page `live`.
+pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
+    let bench = Bench::new(view);
+    let boxes = work::boxes(view);
+    let sources = work::sources(&bench, &boxes);
+    let mut screen = view.screen(&site_name(view), &say("checks.live.title", &[]));
+    let rows = &mut screen.rows;
+    rows.extend(disagree::standing_rows(&bench));
+    rows.push(notice("caution", false, &say("checks.live.caution", &[]), &say("checks.live.caution.text", &[])));
+    rows.extend(source_rows(&bench, &sources));
+    let check = bench.checks.live(&boxes.iter().copied().collect::<BTreeSet<_>>(), on_since(view, &sources));
+    let predictor = bench.predictor();
+    if check.trials.is_empty() && check.readings.is_empty() {
+        rows.push(sentence("none", &say("checks.live.none", &[])));
+    }
+    let later = check.trials.iter().position(|trial| trial.tried.is_none());
+    rows.extend(trial_rows(&bench, predictor.as_ref(), &check.trials, later));
+    if !check.readings.is_empty() {
+        rows.extend(meter::rows(&bench));
+        rows.extend(live_reading::rows(&bench, predictor.as_ref(), &check.readings, later.is_none()));
+    }
+    let stands = bench.checks.disagreements().iter().any(|one| one.ended.is_none());
+    let go = |page: &str, key: &str| Pick::new(&say(key, &[]), view.go(&view.page(page)));
+    let record = go("record", "checks.to_record");
+    let main = if stands {
+        Some(go("disagree", "checks.to_disagree"))
+    } else {
+        check.agrees().then(|| record.clone())
+    };
+    let mut others = vec![go("findings", "checks.to_findings"), take_back(view)];
+    if main.as_ref() != Some(&record) {
+        others.insert(0, record);
+    }
+    rows.push(deeds(main, others));
+    Ok(screen)
+}
+
+fn source_rows(bench: &Bench<'_>, sources: &[ThingId]) -> Vec<Row> {
+    let view = bench.view;
+    let each = sources.iter().map(|source| {
+        let hold = bench.checks.hold(*source);
+        let (name, words) = (bench.checks.say_thing(*source), bench.checks.say_hold(&hold));
+        let row = edged(&format!("source {source}"), Edge::Found, &name, &words, "");
+        match hold.state {
+            SourceState::Off | SourceState::Locked => row.leads(view.go(&view.page("ready"))),
+            _ => row,
+        }
+    });
+    each.collect()
+}
+
+/// A row for each position of each load point that is to be tried.
+fn trial_rows(
+    bench: &Bench<'_>,
+    predictor: Option<&Predictor>,
+    trials: &[LiveTrial],
+    next: Option<usize>,
+) -> Vec<Row> {
+    let mut by_load: BTreeMap<&LoadPoint, Vec<(usize, &LiveTrial)>> = BTreeMap::new();
+    for (n, trial) in trials.iter().enumerate() {
+        by_load.entry(&trial.load).or_default().push((n, trial));
+    }
+    let again = bench.view.address.field("again").and_then(|n| n.parse::<usize>().ok());
+    // Which trial comes first is for the person to say by where they stand; the first of the list is only marked.
+    let first = in_order(&bench.called, by_load.keys().copied());
+    let mut rows = Vec::new();
+    for load in first {
+        let Some(of_load) = by_load.get(load) else { continue };
+        rows.push(trial_head(&format!("load {}", load_text(load)), &bench.called.load(load)));
+        rows.extend(hint(bench, load, of_load));
+        for (n, trial) in of_load {
+            let opened = again == Some(*n);
+            let row = trial_row(bench, predictor, *n, trial, opened);
+            rows.push(if opened || (again.is_none() && next == Some(*n)) { row.now() } else { row });
+        }
+    }
+    rows
+}
+
+/// Handles and lamp that nobody can see from one place are for two people, or for many steps.
+fn hint(bench: &Bench<'_>, load: &LoadPoint, trials: &[(usize, &LiveTrial)]) -> Option<Row> {
+    let wiring = bench.view.left();
+    let handles: BTreeSet<ThingId> =
+        trials.iter().flat_map(|(_, trial)| &trial.at).filter_map(|at| work::home(wiring, at.handle.device)).collect();
+    let lamp = work::home(wiring, load.device);
+    let apart = handles.len() > 1 || handles.iter().any(|id| Some(*id) != lamp);
+    let names: Vec<String> = handles.iter().map(|id| bench.called.r#box(*id)).collect();
+    let at = lamp.map(|id| bench.called.r#box(id)).unwrap_or_default();
+    let fill = [("handles", names.join(", ")), ("load", at)];
+    let fill: Vec<(&str, &str)> = fill.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
+    (apart && trials.iter().any(|(_, trial)| trial.tried.is_none()))
+        .then(|| sentence(&format!("two {}", load_text(load)), &say("checks.live.two", &fill)))
+}
+
+/// Handles as a trial draws them: by their box where it has one handle, else by their device.
+pub(super) fn handles_at(bench: &Bench<'_>, at: &[At]) -> Vec<HandleAt> {
+    let wiring = bench.view.left();
+    let box_of = |handle: &Handle| work::home(wiring, handle.device);
+    let each = at.iter().map(|one| {
+        let home = box_of(&one.handle);
+        let alone = at.iter().filter(|other| box_of(&other.handle) == home).count() == 1;
+        let name = home.filter(|_| alone).map(|id| bench.called.r#box(id));
+        let kind = wiring.devices.get(&one.handle.device).and_then(|note| note.kind.get());
+        let kind = kind.and_then(|kind| bench.view.catalogue.device(kind));
+        let first = kind.and_then(|kind| kind.switch(&one.handle.switch)).and_then(|switch| switch.positions.first());
+        HandleAt {
+            name: name.unwrap_or_else(|| bench.called.handle(&one.handle)),
+            position: position_name(&one.position),
+            up: first.is_some_and(|first| first.id == one.position),
+        }
+    });
+    each.collect()
+}
+
+/// "on" or "off", or that it is not known.
+pub(super) fn power_word(on: Option<bool>) -> String {
+    match on {
+        Some(true) => say("tell.power.on", &[]),
+        Some(false) => say("tell.power.off", &[]),
+        None => say("state.unknown", &[]),
+    }
+}
+
+fn trial_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, trial: &LiveTrial, opened: bool) -> Row {
+    let view = bench.view;
+    let tried = trial.tried.as_ref();
+    // What was shown when it was tried stays beside it; later wiring never judges it anew.
+    let computed = match tried {
+        Some(tried) => tried.trial.shown,
+        None => predictor.and_then(|predictor| predictor.trial(&trial.load, &trial.at)),
+    };
+    let event = |seen: &str| {
+        let line = Line::new("try").word(load_text(&trial.load)).with_some("at", at_text(&trial.at));
+        let then = here(view, &[("again", "")]);
+        Pick::new(&say(if seen == "on" { "tell.power.on" } else { "tell.power.off" }, &[]), view.event_then(line.with("seen", seen), &then))
+    };
+    let answers = if tried.is_none() || opened { vec![event("on"), event("off")] } else { Vec::new() };
+    let edge = match (tried, trial.agrees) {
+        (None, _) => Edge::Unknown,
+        (Some(_), Some(true)) => Edge::Left,
+        (Some(_), Some(false)) => Edge::Disagrees,
+        (Some(_), None) => Edge::Found,
+    };
+    let body = Body::Trial {
+        handles: handles_at(bench, &trial.at),
+        computed: power_word(computed),
+        seen: tried.map(|tried| power_word(Some(tried.trial.on))).unwrap_or_default(),
+        verdict: verdict_of(trial.agrees),
+        answers,
+    };
+    let key = format!("trial {} {}", load_text(&trial.load), at_text(&trial.at).unwrap_or_default());
+    let row = Row::new(&key, body).edge(edge);
+    if tried.is_some() && !opened {
+        return row.leads(view.go(&here(view, &[("again", &n.to_string())])));
+    }
+    row
+}
+
+/// Lit positions of a load point as they were seen, and as they were worked out: "lit in 1 of 4, worked out 2 of 4".
+pub(super) fn lit_words(bench: &Bench<'_>, predictor: Option<&Predictor>, trials: &[LiveTrial]) -> Option<String> {
+    let tried: Vec<bool> = trials.iter().filter_map(|trial| Some(trial.tried.as_ref()?.trial.on)).collect();
+    let first = trials.first().filter(|_| tried.len() > 1)?;
+    let lit = tried.iter().filter(|on| **on).count().to_string();
+    let group = predictor?.table().group_of(&first.load)?;
+    let column = group.column(&first.load)?;
+    let tried_handles: Vec<&Handle> = first.at.iter().map(|at| &at.handle).collect();
+    let rest = |at: &&At| !tried_handles.contains(&&at.handle);
+    let other = group.rows.first().map(|row| row.at.iter().filter(rest).cloned().collect::<Vec<_>>())?;
+    let rows = group.rows.iter().zip(&column).filter(|(row, _)| row.at.iter().filter(rest).eq(other.iter()));
+    let gets: Vec<_> = rows.map(|(_, gets)| gets.power == crate::circuit::Power::On).collect();
+    let worked = gets.iter().filter(|on| **on).count().to_string();
+    let (of, all) = (tried.len().to_string(), gets.len().to_string());
+    let name = bench.called.load(&first.load);
+    let fill = [("load", name.as_str()), ("lit", &lit), ("of", &of), ("worked", &worked), ("all", &all)];
+    Some(say("checks.live.lit", &fill))
+}
+
+/// How many trials and readings were made, for a row elsewhere.
+pub(super) fn tried_words(done: usize, all: usize) -> String {
+    count("checks.live.done", all, &[("done", &done.to_string())])
+}
+
+/// The clock of a trial or reading, for a second line.
+pub(super) fn clock(view: &View<'_>, when: crate::check::When) -> String {
+    moment(view, when.wall)
+}

@@ -1,0 +1,119 @@
+//! Readings of the live check, each beside the interval that was worked out for it.
+
+use std::collections::BTreeMap;
+
+use crate::check::{LiveReading, say_between};
+use crate::job::happening::Expected;
+use crate::job::{Mode, Pair, Purpose, ThingId};
+use crate::predict::Predictor;
+use crate::screen::row::{Edge, Pick, Row};
+use crate::tell::{figure_words, prediction_words, verdict_of};
+use crate::words::say;
+
+use super::bench::Bench;
+use super::parts::{choice, figure, headline, here, moment, notice, pair_key, sentence};
+use super::work;
+
+/// The readings by device, the next one marked if the trials are through.
+pub(super) fn rows(
+    bench: &Bench<'_>,
+    predictor: Option<&Predictor>,
+    readings: &[LiveReading],
+    trials_done: bool,
+) -> Vec<Row> {
+    let asked = bench.view.address.field("reading").and_then(|n| n.parse::<usize>().ok());
+    let open = readings.iter().position(|reading| reading.taken.is_none());
+    let now = asked.filter(|n| *n < readings.len()).or(open);
+    let mut by_device: BTreeMap<ThingId, Vec<(usize, &LiveReading)>> = BTreeMap::new();
+    for (n, reading) in readings.iter().enumerate() {
+        by_device.entry(reading.load.device).or_default().push((n, reading));
+    }
+    let mut rows = Vec::new();
+    for (device, of_device) in by_device {
+        rows.push(headline(&format!("device {device}"), &bench.called.device_in_box(device), ""));
+        if let Some(guard) = of_device.iter().find_map(|(_, reading)| reading.trips) {
+            let guard = bench.called.device_in_box(guard);
+            let text = say("checks.live.trips.text", &[("device", &guard)]);
+            rows.push(notice(&format!("trips {device}"), false, &say("checks.live.trips", &[]), &text));
+        }
+        for (n, reading) in of_device {
+            let is_now = now == Some(n);
+            let row = reading_row(bench, predictor, n, reading, is_now);
+            rows.push(if is_now && (trials_done || asked.is_some()) { row.now() } else { row });
+            if reading.ask_tripped {
+                rows.push(sentence(&format!("tripped {n}"), &say("checks.live.tripped", &[])));
+            }
+            if is_now {
+                rows.push(answers(bench, n, reading));
+            }
+        }
+    }
+    rows
+}
+
+/// Behind a device that a low-impedance reading to ground would trip, high impedance is set.
+fn mode(bench: &Bench<'_>, reading: &LiveReading) -> Mode {
+    if reading.trips.is_some() && bench.meter.mode == Mode::AcLow { Mode::AcHigh } else { bench.meter.mode }
+}
+
+fn interval(expected: Option<&Expected>) -> String {
+    match expected {
+        Some(expected) => {
+            let words = prediction_words(expected.low, expected.high);
+            say("checks.live.interval", &[("interval", &words)])
+        }
+        None => say("checks.live.no_interval", &[]),
+    }
+}
+
+fn reading_row(
+    bench: &Bench<'_>,
+    predictor: Option<&Predictor>,
+    n: usize,
+    reading: &LiveReading,
+    is_now: bool,
+) -> Row {
+    let view = bench.view;
+    let pair = bench.checks.say_pair(&reading.pair);
+    let title = say("checks.live.between", &[("between", &say_between(reading.between)), ("pair", &pair)]);
+    let key = format!("reading {}", pair_key(&reading.pair));
+    let Some(taken) = &reading.taken else {
+        let mode = mode(bench, reading);
+        let expected = predictor.and_then(|predictor| {
+            predictor.reading(view.notes, &reading.pair, &[], (bench.meter.id, mode))
+        });
+        let second = bench.meter.words(mode);
+        let row = figure(&key, &title, &second, "", "V", &interval(expected.as_ref())).edge(Edge::Unknown);
+        return if is_now { row } else { row.leads(view.go(&here(view, &[("reading", &n.to_string())]))) };
+    };
+    let verdict = verdict_of(reading.agrees);
+    let fill = [("when", moment(view, taken.when.wall)), ("verdict", verdict)];
+    let fill: Vec<(&str, &str)> = fill.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
+    let second = if reading.agrees.is_some() { say("checks.live.read", &fill) } else { say("checks.live.read_only", &fill) };
+    let edge = match reading.agrees {
+        Some(true) => Edge::Left,
+        Some(false) => Edge::Disagrees,
+        None => Edge::Found,
+    };
+    let value = figure_words(&taken.reading.figure, taken.reading.mode);
+    let row = figure(&key, &title, &second, &value, "", &interval(taken.reading.shown.as_ref())).edge(edge);
+    if is_now { row } else { row.leads(view.go(&here(view, &[("reading", &n.to_string())]))) }
+}
+
+/// The number that the meter shows, or that it shows none.
+fn answers(bench: &Bench<'_>, n: usize, reading: &LiveReading) -> Row {
+    let view = bench.view;
+    let pair: &Pair = &reading.pair;
+    let at = work::home(view.left(), reading.load.device);
+    let at = at.map(|id| bench.read(id, pair, Purpose::Live, mode(bench, reading))).unwrap_or_default();
+    let then = here(view, &[("reading", ""), ("again", "")]);
+    let send = |name: &str, value: &str| view.event_then(at.clone().with(name, value), &then);
+    let number = Pick::new(&say("checks.live.number", &[]), send("value", "?"));
+    let none = Pick::new(&say("checks.no_digits", &[]), send("indication", "?"));
+    let picks = vec![
+        number.asks(&say("checks.ask_number", &[]), true),
+        Pick::new(&say("tell.over_range", &[]), send("value", "OL")),
+        none.asks(&say("checks.ask_lit", &[]), false),
+    ];
+    choice(&format!("answer {n}"), "", picks)
+}
