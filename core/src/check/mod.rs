@@ -26,7 +26,6 @@ use crate::job::happening::{Proof, Question};
 use crate::job::{Notes, Stamp, ThingId, Wiring};
 
 pub use dead::{Answer, CannotProve, DeadCheck, DeadState, Mistake, NOTHING_LIT, Taken, Try, Verdict};
-pub(crate) use isolation::hold as hold_of;
 pub use isolation::{Hold, Isolation, Reach, Source, SourceKind, SourceState, UnknownFeed};
 pub use joint::{Class, Joint};
 pub use live::{Disagreement, LiveCheck, LiveReading, LiveTrial, Observed, Tried};
@@ -38,6 +37,11 @@ pub use reference::Reference;
 pub use say::{say_between, say_mistake, say_ready, say_try};
 pub use stale::{Stale, StaleWhy};
 pub use when::When;
+
+/// How one breaker, disconnect or supply is held now; for who asks nothing else of the checks.
+pub fn hold_of(notes: &Notes, source: ThingId) -> Hold {
+    isolation::hold(&when::History::new(notes), source, None)
+}
 
 /// Everything that checks are worked out from, prepared once for a state of the notes.
 pub struct Checks<'a> {

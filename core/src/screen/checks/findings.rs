@@ -63,19 +63,17 @@ fn finding_rows(view: &View<'_>, edition: Edition) -> Vec<Row> {
     if !open.is_empty() {
         rows.push(headline("open", &count("checks.findings.open", open.len(), &[]), ""));
     }
-    rows.extend(open.iter().enumerate().map(|(n, one)| finding_row(view, &format!("open {n}"), one).edge(Edge::Unknown)));
+    rows.extend(
+        open.iter().enumerate().map(|(n, one)| finding_row(view, &format!("open {n}"), one).edge(Edge::Unknown)),
+    );
     rows
 }
 
 fn finding_row(view: &View<'_>, key: &str, finding: &Finding) -> Row {
     let fill = [("section", finding.citation.section.as_str()), ("edition", &finding.citation.edition)];
     let citation = say("checks.findings.citation", &fill);
-    let body = Body::Notice {
-        hazard: false,
-        title: finding.rule_name(),
-        text: finding.what(),
-        citation: Some(citation),
-    };
+    let body =
+        Body::Notice { hazard: false, title: finding.rule_name(), text: finding.what(), citation: Some(citation) };
     let row = Row::new(key, body);
     match finding.in_box {
         Some(id) => row.leads(view.go(&view.page_here("box").word(id))),

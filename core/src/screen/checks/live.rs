@@ -52,11 +52,7 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let stands = bench.checks.disagreements().iter().any(|one| one.ended.is_none());
     let go = |page: &str, key: &str| Pick::new(&say(key, &[]), view.go(&view.page(page)));
     let record = go("record", "checks.to_record");
-    let main = if stands {
-        Some(go("disagree", "checks.to_disagree"))
-    } else {
-        check.agrees().then(|| record.clone())
-    };
+    let main = if stands { Some(go("disagree", "checks.to_disagree")) } else { check.agrees().then(|| record.clone()) };
     let mut others = vec![go("findings", "checks.to_findings"), take_back(view)];
     if main.as_ref() != Some(&record) {
         others.insert(0, record);
@@ -80,12 +76,7 @@ fn source_rows(bench: &Bench<'_>, sources: &[ThingId]) -> Vec<Row> {
 }
 
 /// A row for each position of each load point that is to be tried.
-fn trial_rows(
-    bench: &Bench<'_>,
-    predictor: Option<&Predictor>,
-    trials: &[LiveTrial],
-    next: Option<usize>,
-) -> Vec<Row> {
+fn trial_rows(bench: &Bench<'_>, predictor: Option<&Predictor>, trials: &[LiveTrial], next: Option<usize>) -> Vec<Row> {
     let mut by_load: BTreeMap<&LoadPoint, Vec<(usize, &LiveTrial)>> = BTreeMap::new();
     for (n, trial) in trials.iter().enumerate() {
         by_load.entry(&trial.load).or_default().push((n, trial));
@@ -162,7 +153,10 @@ fn trial_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, trial: 
     let event = |seen: &str| {
         let line = Line::new("try").word(load_text(&trial.load)).with_some("at", at_text(&trial.at));
         let then = here(view, &[("again", "")]);
-        Pick::new(&say(if seen == "on" { "tell.power.on" } else { "tell.power.off" }, &[]), view.event_then(line.with("seen", seen), &then))
+        Pick::new(
+            &say(if seen == "on" { "tell.power.on" } else { "tell.power.off" }, &[]),
+            view.event_then(line.with("seen", seen), &then),
+        )
     };
     let answers = if tried.is_none() || opened { vec![event("on"), event("off")] } else { Vec::new() };
     let edge = match (tried, trial.agrees) {

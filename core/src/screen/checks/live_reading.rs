@@ -66,22 +66,15 @@ fn interval(expected: Option<&Expected>) -> String {
     }
 }
 
-fn reading_row(
-    bench: &Bench<'_>,
-    predictor: Option<&Predictor>,
-    n: usize,
-    reading: &LiveReading,
-    is_now: bool,
-) -> Row {
+fn reading_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, reading: &LiveReading, is_now: bool) -> Row {
     let view = bench.view;
     let pair = bench.checks.say_pair(&reading.pair);
     let title = say("checks.live.between", &[("between", &say_between(reading.between)), ("pair", &pair)]);
     let key = format!("reading {}", pair_key(&reading.pair));
     let Some(taken) = &reading.taken else {
         let mode = mode(bench, reading);
-        let expected = predictor.and_then(|predictor| {
-            predictor.reading(view.notes, &reading.pair, &[], (bench.meter.id, mode))
-        });
+        let expected =
+            predictor.and_then(|predictor| predictor.reading(view.notes, &reading.pair, &[], (bench.meter.id, mode)));
         let second = bench.meter.words(mode);
         let row = figure(&key, &title, &second, "", "V", &interval(expected.as_ref())).edge(Edge::Unknown);
         return if is_now { row } else { row.leads(view.go(&here(view, &[("reading", &n.to_string())]))) };
@@ -89,7 +82,8 @@ fn reading_row(
     let verdict = verdict_of(reading.agrees);
     let fill = [("when", moment(view, taken.when.wall)), ("verdict", verdict)];
     let fill: Vec<(&str, &str)> = fill.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
-    let second = if reading.agrees.is_some() { say("checks.live.read", &fill) } else { say("checks.live.read_only", &fill) };
+    let second =
+        if reading.agrees.is_some() { say("checks.live.read", &fill) } else { say("checks.live.read_only", &fill) };
     let edge = match reading.agrees {
         Some(true) => Edge::Left,
         Some(false) => Edge::Disagrees,

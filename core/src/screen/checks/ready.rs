@@ -20,7 +20,12 @@ use super::work;
 pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let bench = Bench::new(view);
     let mut screen = view.screen(&site_name(view), &say("checks.ready.title", &[]));
-    screen.rows.push(notice("caution", false, &say("checks.ready.caution", &[]), &say("checks.ready.caution.text", &[])));
+    screen.rows.push(notice(
+        "caution",
+        false,
+        &say("checks.ready.caution", &[]),
+        &say("checks.ready.caution.text", &[]),
+    ));
     let boxes = work::boxes(view);
     let Some(job) = view.job.filter(|_| !boxes.is_empty()) else {
         screen.rows.push(sentence("none", &say("checks.ready.no_box", &[])));
@@ -70,11 +75,10 @@ fn left_row(bench: &Bench<'_>, key: &str, left: &Left) -> Row {
     match left {
         Left::End(tip) => {
             let to = view.page("end").with("tip", tip_text(tip)).with("layer", "left");
-            edged(key, Edge::Unknown, &bench.called.tip_in_box(tip), &say("checks.ready.end", &[]), "").leads(view.go(&to))
+            edged(key, Edge::Unknown, &bench.called.tip_in_box(tip), &say("checks.ready.end", &[]), "")
+                .leads(view.go(&to))
         }
-        Left::Cover(id) => {
-            edged(key, Edge::Unknown, &bench.called.r#box(*id), &say("checks.ready.cover", &[]), "")
-        }
+        Left::Cover(id) => edged(key, Edge::Unknown, &bench.called.r#box(*id), &say("checks.ready.cover", &[]), ""),
         Left::Lock { source, person, since } => {
             let title = bench.checks.say_thing(*source);
             let person = bench.checks.say_person(*person);
@@ -156,7 +160,8 @@ fn ohms_pair(bench: &Bench<'_>, boxes: &[ThingId], between: Between) -> Option<(
         };
         let from = spots(from).into_iter().next()?;
         let to = spots(to);
-        let to = if between == Between::NeutralGround { to.into_iter().next()? } else { bench.live_spot(&from, &to)? };
+        let to =
+            if between == Between::NeutralGround { to.into_iter().next()? } else { bench.live_spot(&from, &to)? };
         (from != to).then_some((*id, Pair { from, to }))
     })
 }
@@ -187,9 +192,9 @@ fn source_rows(bench: &Bench<'_>, sources: &[ThingId]) -> Vec<Row> {
 /// ON is the main act only once nothing of the list is left; a lock that is still noted refuses it.
 fn deed_row(bench: &Bench<'_>, sources: &[ThingId], left: usize) -> Row {
     let view = bench.view;
-    let off = sources.iter().filter(|source| {
-        matches!(bench.checks.hold(**source).state, SourceState::Off | SourceState::Locked)
-    });
+    let off = sources
+        .iter()
+        .filter(|source| matches!(bench.checks.hold(**source).state, SourceState::Off | SourceState::Locked));
     let mut on: Vec<Pick> = off
         .map(|source| {
             let words = say("checks.ready.on", &[("source", &bench.checks.say_thing(*source))]);

@@ -14,7 +14,7 @@ use crate::words::{count, say};
 use super::bench::Bench;
 use super::disagree::standing_rows;
 use super::live::{on_since, tried_words};
-use super::parts::{deeds, edged, file_pick, headline, moment, number, notice, text};
+use super::parts::{deeds, edged, file_pick, headline, moment, notice, number, text};
 use super::work;
 
 /// The page `record`.
@@ -43,8 +43,10 @@ fn part_rows(bench: &Bench<'_>, boxes: &[ThingId]) -> Vec<Row> {
     let view = bench.view;
     let names: Vec<String> = boxes.iter().map(|id| bench.called.r#box(*id)).collect();
     let value = count("words.boxes", boxes.len(), &[]);
-    let mut rows = vec![edged("left", Edge::Left, &say("checks.record.left", &[]), &names.join(", "), &value)
-        .leads(view.go(&view.page("job")))];
+    let mut rows = vec![
+        edged("left", Edge::Left, &say("checks.record.left", &[]), &names.join(", "), &value)
+            .leads(view.go(&view.page("job"))),
+    ];
     let (all, again) = readings(bench);
     let second = count("checks.record.read_again", again, &[]);
     rows.push(edged("readings", Edge::Left, &say("checks.record.readings", &[]), &second, &all.to_string()));

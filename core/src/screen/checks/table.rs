@@ -44,7 +44,8 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         let Some(verdict) = verdicts.get(load) else { continue };
         let told = outcome_words(&called, verdict, &hazards);
         let second = std::iter::once(told.asked).chain(told.lines).collect::<Vec<_>>().join("; ");
-        let row = edged(&format!("load {}", load_text(load)), edge(view, verdict), &called.load(load), &second, &told.stands);
+        let row =
+            edged(&format!("load {}", load_text(load)), edge(view, verdict), &called.load(load), &second, &told.stands);
         if verdict.promised == Promised::AsFound { rest.push(row) } else { asked.push(row) }
     }
     if asked.is_empty() {
@@ -66,9 +67,8 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
 /// The choice of a layer; on the same page.
 pub(super) fn layers(view: &View<'_>) -> Row {
     let each = [("found", "state.found"), ("planned", "state.planned"), ("left", "state.left")];
-    let picks = each.map(|(layer, words)| {
-        Pick::new(&say(words, &[]), view.here("layer", layer)).on(view.asked_word() == layer)
-    });
+    let picks = each
+        .map(|(layer, words)| Pick::new(&say(words, &[]), view.here("layer", layer)).on(view.asked_word() == layer));
     choice("layer", &say("checks.table.layer", &[]), picks.to_vec())
 }
 
@@ -91,9 +91,11 @@ fn not_covered(called: &Called<'_>, table: &SwitchTable) -> Vec<Row> {
     }
     let title = say("checks.table.not_covered", &[]);
     let mut rows = vec![headline("not covered", &title, &table.not_covered.len().to_string())];
-    rows.extend(table.not_covered.iter().enumerate().map(|(n, what)| {
-        edged(&format!("not covered {n}"), Edge::Unknown, &not_covered_words(called, what), "", "")
-    }));
+    rows.extend(
+        table.not_covered.iter().enumerate().map(|(n, what)| {
+            edged(&format!("not covered {n}"), Edge::Unknown, &not_covered_words(called, what), "", "")
+        }),
+    );
     rows
 }
 
@@ -123,7 +125,10 @@ fn group_rows(view: &View<'_>, called: &Called<'_>, n: usize, group: &TableGroup
         return Vec::new();
     }
     if group.rows.len() > MOST_DRAWN {
-        return vec![headline(&format!("group {n}"), &say("checks.table.group", &[]), ""), grid(called, n, group, &loads)];
+        return vec![
+            headline(&format!("group {n}"), &say("checks.table.group", &[]), ""),
+            grid(called, n, group, &loads),
+        ];
     }
     let mut rows = Vec::new();
     for load in loads {
@@ -165,7 +170,8 @@ fn handle_at(view: &View<'_>, called: &Called<'_>, at: &crate::job::At) -> Handl
     let switch = kind.and_then(|kind| view.catalogue.device(kind)).and_then(|kind| kind.switch(&at.handle.switch));
     let up = switch.and_then(|switch| switch.positions.first()).is_some_and(|first| first.id == at.position);
     let home = work::home(called.wiring, at.handle.device).map(|id| called.r#box(id));
-    let alone = called.wiring.devices_in(work::home(called.wiring, at.handle.device).unwrap_or(at.handle.device)).len() == 1;
+    let alone =
+        called.wiring.devices_in(work::home(called.wiring, at.handle.device).unwrap_or(at.handle.device)).len() == 1;
     let name = home.filter(|_| alone).unwrap_or_else(|| called.handle(&at.handle));
     HandleAt { name, position: position_name(&at.position), up }
 }
