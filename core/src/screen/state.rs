@@ -11,6 +11,7 @@ use super::row::Edge;
 use super::view::View;
 
 /// What a row says of a box.
+#[derive(Debug, Clone)]
 pub(super) struct BoxState {
     /// How sure we are.
     pub(super) edge: Edge,
@@ -24,8 +25,17 @@ pub(super) struct BoxState {
     pub(super) is_left: bool,
 }
 
-/// The state of a box in the job that is looked at.
+/// The state of a box in the job that is looked at; worked out once for a screen.
 pub(super) fn box_state(view: &View<'_>, at: ThingId) -> BoxState {
+    if let Some(known) = view.states.borrow().get(&at) {
+        return known.clone();
+    }
+    let state = work_out(view, at);
+    view.states.borrow_mut().insert(at, state.clone());
+    state
+}
+
+fn work_out(view: &View<'_>, at: ThingId) -> BoxState {
     let planned = changes(view, view.found(), view.planned(), at).len();
     let left_at = last_noted(view, at, view.left().layer);
     let is_left = left_at.is_some() && matches!(view.left().layer, Layer::Left(_));

@@ -1,6 +1,6 @@
 //! What a screen is made from: the notes, the catalogue, who looks and when; and the tokens that its rows carry.
 
-use std::cell::OnceCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 
 use crate::catalogue::Catalogue;
@@ -33,6 +33,8 @@ pub struct View<'a> {
     found: OnceCell<Wiring>,
     planned: OnceCell<Wiring>,
     left: OnceCell<Wiring>,
+    /// States of boxes that were asked for already.
+    pub(super) states: RefCell<BTreeMap<ThingId, super::state::BoxState>>,
     /// When anything of a box was last noted in a layer; worked out once for all boxes.
     pub(super) times: OnceCell<BTreeMap<(ThingId, Layer), Wall>>,
     /// Dead checks by box; worked out once for all boxes.
@@ -55,8 +57,25 @@ impl<'a> View<'a> {
         let asked = address.field("job").and_then(|job| job.parse().ok());
         let job = asked.or(visit.map(|visit| visit.job)).or_else(|| notes.job_now());
         let (found, planned, left) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
+        let states = RefCell::default();
         let (times, deads, twices) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
-        Self { notes, catalogue, site, author, visit, job, now, address, found, planned, left, times, deads, twices }
+        Self {
+            notes,
+            catalogue,
+            site,
+            author,
+            visit,
+            job,
+            now,
+            address,
+            found,
+            planned,
+            left,
+            states,
+            times,
+            deads,
+            twices,
+        }
     }
 
     /// The wiring as the job found it; without a job, as the site has it.
