@@ -224,7 +224,7 @@ impl Dead<'_, '_> {
     fn reference_pairs(&self) -> Vec<Row> {
         let bench = self.bench;
         let joints = bench.checks.joints(self.check.r#box);
-        
+
         let first = |class: Class| joints.iter().find(|joint| joint.class == class).map(|joint| joint.spot.clone());
         let each = [Class::Neutral, Class::Ground].into_iter().filter_map(first).filter_map(|from| {
             let to = bench.live_spot(self.check.r#box)?;

@@ -236,7 +236,7 @@ fn remaining(dead: &Dead<'_, '_>, remains: &[(String, usize)], turns: &[Vec<At>]
     handles.sort();
     handles.dedup();
     let handles: Vec<String> = handles.iter().map(|handle| dead.bench.called.handle(handle)).collect();
-    
+
     let second =
         if handles.is_empty() { String::new() } else { say("checks.pairs.turns", &[("handles", &handles.join(", "))]) };
     let key = if dead.now.is_some() { "checks.pairs.more" } else { "checks.pairs.count" };
@@ -259,11 +259,16 @@ pub(super) fn over_rows(dead: &Dead<'_, '_>, state: &str) -> Vec<Row> {
         } else {
             rows.push(edged(&format!("over {n}"), Edge::Disagrees, &words, &say("checks.over.why", &[]), &value));
         }
-        let stays_high = tries.contains(&Try::HighImpedance);
+        let high = tries.contains(&Try::HighImpedance);
+        let low = tries.contains(&Try::LowImpedance) && !high;
         let tries = tries.iter().filter(|one| answer.verdict != Some(Verdict::TreatAsLive) || **one != Try::BackFeed);
         rows.extend(tries.enumerate().map(|(m, one)| sentence(&format!("try {n} {m}"), &say_try(*one))));
         let to = |mode: &str| view.go(&here(view, &[("pair", &n.to_string()), ("mode", mode), ("group", "")]));
-        let (key, mode) = if stays_high { ("checks.over.high", "ac_high") } else { ("checks.over.low", "ac_low") };
+        let (key, mode) = match (high, low) {
+            (true, _) => ("checks.over.high", "ac_high"),
+            (false, true) => ("checks.over.low", "ac_low"),
+            (false, false) => ("checks.over.again", ""),
+        };
         rows.push(item(&format!("again {n}"), &say(key, &[]), &words).leads(to(mode)));
     }
     rows

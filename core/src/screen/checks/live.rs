@@ -2,7 +2,6 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-
 use crate::check::{LiveCheck, LiveTrial, SourceState};
 use crate::job::{At, Handle, Happening, LoadPoint, Stamp, Subject, ThingId};
 use crate::predict::Predictor;
@@ -52,7 +51,8 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let stands = bench.checks.disagreements().iter().any(|one| one.ended.is_none());
     let go = |page: &str, key: &str| Pick::new(&say(key, &[]), view.go(&view.page(page)));
     let record = go("record", "checks.to_record");
-    let main = if stands { Some(go("disagree", "checks.to_disagree")) } else { through(&check).then(|| record.clone()) };
+    let main =
+        if stands { Some(go("disagree", "checks.to_disagree")) } else { through(&check).then(|| record.clone()) };
     let mut others = vec![go("findings", "checks.to_findings"), take_back(view)];
     if main.as_ref() != Some(&record) {
         others.insert(0, record);

@@ -159,7 +159,8 @@ fn ohms_pair(bench: &Bench<'_>, boxes: &[ThingId], between: Between) -> Option<(
             of.map(|joint| joint.spot.clone()).collect::<Vec<Spot>>()
         };
         let from = spots(from).into_iter().next()?;
-        let to = if between == Between::NeutralGround { spots(to).into_iter().next()? } else { bench.live_spot(*id)? };
+        let to =
+            if between == Between::NeutralGround { spots(to).into_iter().next()? } else { bench.live_spot(*id)? };
         (from != to).then_some((*id, Pair { from, to }))
     })
 }
