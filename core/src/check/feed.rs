@@ -172,6 +172,13 @@ pub(crate) fn handles(net: &Net<'_>, nodes: &BTreeSet<usize>) -> Vec<usize> {
     turns_before(net, nodes, &constant)
 }
 
+/// Fed in every position of every handle.
+pub(crate) fn is_constant(net: &Net<'_>, nodes: &BTreeSet<usize>) -> bool {
+    let sources = net.reach(nodes.iter().copied(), |_| true).into_iter().filter(|node| net.is_feed(*node));
+    let constant = net.reach(sources, |edge| !by_hand(net, edge.via));
+    nodes.iter().any(|node| constant.contains(node))
+}
+
 /// Every combination of positions of these turns; empty if they are too many to try by hand.
 pub(crate) fn combinations(net: &Net<'_>, turns: &[usize]) -> Vec<Vec<At>> {
     let settings = settings(net, turns);

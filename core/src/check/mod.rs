@@ -23,7 +23,7 @@ use std::collections::BTreeSet;
 
 use crate::catalogue::Catalogue;
 use crate::job::happening::{Proof, Question};
-use crate::job::{Notes, Stamp, ThingId, Wiring};
+use crate::job::{Notes, Spot, Stamp, ThingId, Wiring};
 
 pub use dead::{Answer, CannotProve, DeadCheck, DeadState, Mistake, NOTHING_LIT, Taken, Try, Verdict};
 pub use isolation::{Hold, Isolation, Reach, Source, SourceKind, SourceState, UnknownFeed};
@@ -87,6 +87,13 @@ impl<'a> Checks<'a> {
     /// What can be touched in a box: grounds, neutrals, then the rest.
     pub fn joints(&self, id: ThingId) -> Vec<Joint> {
         joint::joints(&self.net, id)
+    }
+
+    /// What can be touched in a box and is fed in every position of every handle, while its source is ON: where a
+    /// live reading shows a reference to be real.
+    pub fn constant_hots(&self, id: ThingId) -> Vec<Spot> {
+        let ungrounded = self.joints(id).into_iter().filter(|joint| joint.class == Class::Ungrounded);
+        ungrounded.filter(|joint| feed::is_constant(&self.net, &joint.nodes)).map(|joint| joint.spot).collect()
     }
 
     /// The pairs that a dead check of a box asks for today, in the order of fewest clip moves. With `independent`,

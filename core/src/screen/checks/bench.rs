@@ -1,6 +1,6 @@
 //! What every check screen has at hand: the checks of the wiring as it stands, names, the person and the meter.
 
-use crate::check::{Checks, Policy};
+use crate::check::{Checks, Class, Policy};
 use crate::job::{Mode, Pair, Purpose, Spot, ThingId};
 use crate::name::Called;
 use crate::predict::Predictor;
@@ -74,23 +74,12 @@ impl<'v> Bench<'v> {
             .with("purpose", word_of(&purpose))
     }
 
-    /// What a pair should read, as [`Bench::low`] volts, by a wiring.
-    fn low(&self, predictor: &Predictor, pair: &Pair) -> Option<f64> {
-        let read = predictor.reading(self.view.notes, pair, &[], (self.meter.id, Mode::AcLow))?;
-        Some(read.low.to_f64())
-    }
-
-    /// Of some spots the one that should be live against another, else the first.
-    pub(super) fn live_spot(&self, against: &Spot, spots: &[Spot]) -> Option<Spot> {
-        let limit = self.checks.policy().reference_live.to_f64();
-        let predictor = self.predictor();
-        let live = predictor.as_ref().and_then(|predictor| {
-            let is_live = |to: &&Spot| {
-                let pair = Pair { from: against.clone(), to: (*to).clone() };
-                self.low(predictor, &pair).is_some_and(|volts| volts >= limit)
-            };
-            spots.iter().find(is_live)
-        });
-        live.or_else(|| spots.first()).cloned()
+    /// What should be live in a box while its source is ON: what no handle switches, else the first that may be.
+    pub(super) fn live_spot(&self, at: ThingId) -> Option<Spot> {
+        let first = || {
+            let mut joints = self.checks.joints(at).into_iter();
+            joints.find(|joint| joint.class == Class::Ungrounded).map(|joint| joint.spot)
+        };
+        self.checks.constant_hots(at).into_iter().next().or_else(first)
     }
 }

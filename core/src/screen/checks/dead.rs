@@ -2,7 +2,7 @@
 //! pair, the meter shown to work again. No value is offered as the main one: nobody gets through the pairs by hitting
 //! the same big place without looking.
 
-use crate::check::{Class, DeadCheck, DeadState, Verdict};
+use crate::check::{Class, DeadCheck, DeadState, Stale, Verdict};
 use crate::job::{Mode, Pair, Purpose, Spot, ThingId};
 use crate::refusal::Refusal;
 use crate::screen::row::{Edge, Pick, Row, Screen};
@@ -14,6 +14,9 @@ use crate::words::{count, say};
 use super::bench::Bench;
 use super::parts::{choice, deeds, edged, here, item, moment, notice, number, sentence, step, take_back};
 use super::{dead_list, isolated, meter, neutral};
+
+/// Most reasons beside the first that are shown one by one.
+const MOST_CAUSES: usize = 4;
 
 /// What the dead check of a box waits for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -141,14 +144,10 @@ impl Dead<'_, '_> {
         let words = checks.say_state(&check.state);
         let words = say("checks.dead.state", &[("state", &words)]);
         match &check.state {
-            DeadState::NotBegun => Vec::new(),
-            DeadState::Reading { .. } => Vec::new(),
+            DeadState::NotBegun | DeadState::Reading { .. } => Vec::new(),
             DeadState::Stale { causes, .. } => {
                 let mut rows = vec![edged("state", Edge::Stale, &words, &say("checks.dead.stale", &[]), "")];
-                let more = causes.iter().enumerate().skip(1);
-                rows.extend(
-                    more.map(|(n, cause)| edged(&format!("cause {n}"), Edge::Stale, &checks.say_cause(cause), "", "")),
-                );
+                rows.extend(self.causes(causes));
                 rows
             }
             DeadState::Holds { .. } => {
@@ -160,6 +159,24 @@ impl Dead<'_, '_> {
             }
             DeadState::ProveAgain(_) => vec![edged("state", Edge::Planned, &words, "", "")],
         }
+    }
+
+    /// Every reason but the first, each once.
+    fn causes(&self, causes: &[Stale]) -> Vec<Row> {
+        let mut each: Vec<String> = Vec::new();
+        for words in causes.iter().map(|cause| self.bench.checks.say_cause(cause)) {
+            if !each.contains(&words) {
+                each.push(words);
+            }
+        }
+        let more = each.len().saturating_sub(1 + MOST_CAUSES);
+        let shown = each.iter().enumerate().skip(1).take(MOST_CAUSES);
+        let mut rows: Vec<Row> =
+            shown.map(|(n, words)| edged(&format!("cause {n}"), Edge::Stale, words, "", "")).collect();
+        if more > 0 {
+            rows.push(edged("causes", Edge::Stale, &count("checks.dead.causes", more, &[]), "", ""));
+        }
+        rows
     }
 
     /// Step 1: a live reading of this box's own hot before its breaker goes OFF, or an independent ground.
@@ -182,10 +199,10 @@ impl Dead<'_, '_> {
             let value = value.unwrap_or_default();
             return vec![step(1, true, &say("checks.reference.done", &[]), &second, &value)];
         }
-        let off = matches!(self.check.isolation.locked_since(), Ok(Some(_)));
+        let off = self.is_off();
         let why = if off { "checks.reference.too_late" } else { "checks.reference.why" };
         let row = step(1, false, &say("checks.reference.title", &[]), &say(why, &[]), "");
-        let mut rows = vec![if self.stage == Stage::Sources && !off { row.now() } else { row }];
+        let mut rows = vec![if self.wants_reference() { row.now() } else { row }];
         if !off {
             rows.extend(self.reference_pairs());
         }
@@ -193,15 +210,24 @@ impl Dead<'_, '_> {
         rows
     }
 
+    /// Every source was OFF and locked at some moment that lasts: what is read now shows no reference any more.
+    fn is_off(&self) -> bool {
+        matches!(self.check.isolation.locked_since(), Ok(Some(_)))
+    }
+
+    /// The source is still ON and nothing of the box was read live: that comes before anything else.
+    pub(super) fn wants_reference(&self) -> bool {
+        self.stage == Stage::Sources && self.check.references.is_empty() && !self.is_off()
+    }
+
     /// Neutral and ground of the box, each against what should be live.
     fn reference_pairs(&self) -> Vec<Row> {
         let bench = self.bench;
         let joints = bench.checks.joints(self.check.r#box);
-        let hots: Vec<Spot> =
-            joints.iter().filter(|joint| joint.class == Class::Ungrounded).map(|joint| joint.spot.clone()).collect();
+
         let first = |class: Class| joints.iter().find(|joint| joint.class == class).map(|joint| joint.spot.clone());
         let each = [Class::Neutral, Class::Ground].into_iter().filter_map(first).filter_map(|from| {
-            let to = bench.live_spot(&from, &hots)?;
+            let to = bench.live_spot(self.check.r#box)?;
             let pair = Pair { from, to };
             let mode = if bench.meter.mode == Mode::Dc { Mode::AcLow } else { bench.meter.mode };
             let event = bench.read(self.check.r#box, &pair, Purpose::Reference, mode).with("value", "?");

@@ -1,6 +1,7 @@
 //! The pairs of a dead check, grouped by where the first lead is clipped: one hand stays free, the clip moves seldom.
 
 use crate::check::{Answer, DeadState, NOTHING_LIT, Try, Verdict, say_mistake, say_try};
+use crate::job::happening::Question;
 use crate::job::{At, Figure, Handle, Mode, Pair, Purpose, Spot};
 use crate::screen::row::{Edge, Pick, Row};
 use crate::tell::figure_words;
@@ -66,16 +67,22 @@ pub(super) fn highest<'a>(answers: impl Iterator<Item = &'a Answer>) -> String {
 
 /// Step 4 with its pairs: finished groups, the group that is being read, what remains.
 pub(super) fn rows(dead: &Dead<'_, '_>) -> Vec<Row> {
-    let answers = &dead.check.answers;
     let begun = dead.check.check.is_some();
     let stale = matches!(dead.check.state, DeadState::Stale { .. });
+    let today: Vec<Answer>;
+    let answers = if stale {
+        // What was read no longer counts; what would be asked now is shown instead.
+        today = dead.bench.checks.pairs(dead.check.r#box, None).into_iter().map(unread).collect();
+        &today
+    } else {
+        &dead.check.answers
+    };
     let read = answers.iter().filter(|answer| answer.verdict.is_some()).count();
     let limit = say("checks.pairs.limit", &[("limit", &dead.bench.checks.policy().dead_limit.to_string())]);
     let title = if begun && !stale {
         count("checks.pairs.read", answers.len(), &[("read", &read.to_string())])
     } else {
-        let today = if stale { dead.bench.checks.pairs(dead.check.r#box, None).len() } else { answers.len() };
-        count("checks.pairs.to_ask", today, &[])
+        count("checks.pairs.to_ask", answers.len(), &[])
     };
     let row = step(4, begun && !stale && read == answers.len() && read > 0, &title, &limit, "");
     let mut rows = vec![if matches!(dead.stage, Stage::Ask | Stage::Read) { row.now() } else { row }];
@@ -86,14 +93,18 @@ pub(super) fn rows(dead: &Dead<'_, '_>) -> Vec<Row> {
         let is_now = dead.now.is_some_and(|now| group.answers.iter().any(|(n, _)| *n == now));
         if is_now || open == Some(n) {
             rows.extend(open_group(dead, group, &turns));
-        } else if !stale && group.answers.iter().all(|(_, answer)| answer.verdict.is_some()) {
+        } else if group.answers.iter().all(|(_, answer)| answer.verdict.is_some()) {
             rows.push(finished(dead, n, group));
         } else {
-            remains.push((n, group_words(dead.bench, group)));
+            remains.push(group_words(dead.bench, group));
         }
     }
     rows.extend(remaining(dead, &remains, &turns));
     rows
+}
+
+fn unread(question: Question) -> Answer {
+    Answer { question, taken: None, dc: None, mistake: None, verdict: None }
 }
 
 fn from_words(bench: &Bench<'_>, from: &Spot) -> String {
@@ -109,13 +120,24 @@ fn group_words(bench: &Bench<'_>, group: &Group<'_>) -> (String, usize) {
 fn finished(dead: &Dead<'_, '_>, n: usize, group: &Group<'_>) -> Row {
     let bench = dead.bench;
     let title = count("checks.pairs.finished", group.answers.len(), &[("from", &from_words(bench, group.from))]);
-    let touched: Vec<String> =
-        group.answers.iter().map(|(_, answer)| bench.called.spot(&answer.question.pair.to)).collect();
+    let touched = group.answers.iter().map(|(_, answer)| bench.called.spot(&answer.question.pair.to));
+    let touched = touched.collect::<Vec<_>>().join(", ");
+    let mut at: Vec<At> = Vec::new();
+    for one in group.answers.iter().flat_map(|(_, answer)| &answer.question.at) {
+        if !at.contains(one) {
+            at.push(one.clone());
+        }
+    }
+    let second = if at.is_empty() {
+        touched
+    } else {
+        say("checks.pairs.touched", &[("spots", &touched), ("at", &bench.called.positions(&at))])
+    };
     let highest = highest(group.answers.iter().map(|(_, answer)| *answer));
     let over = group.answers.iter().any(|(_, answer)| answer.verdict > Some(Verdict::Under));
     let edge = if over { Edge::Disagrees } else { Edge::Left };
     let value = say("checks.pairs.highest", &[("value", &highest)]);
-    let row = edged(&format!("group {n}"), edge, &title, &touched.join(", "), &value);
+    let row = edged(&format!("group {n}"), edge, &title, &second, &value);
     row.leads(bench.view.go(&here(bench.view, &[("group", &n.to_string()), ("pair", "")])))
 }
 
@@ -204,19 +226,17 @@ pub(super) fn quick_choice(bench: &Bench<'_>, key: &str, label: &str, event: &cr
 }
 
 /// What remains after the group that is being read, in one row.
-fn remaining(dead: &Dead<'_, '_>, remains: &[(usize, (String, usize))], turns: &[Vec<At>]) -> Option<Row> {
-    if remains.is_empty() {
-        return None;
-    }
-    let pairs: usize = remains.iter().map(|(_, (_, left))| left).sum();
-    let names = remains.iter().map(|(_, (from, left))| count("checks.pairs.then", *left, &[("from", from)]));
+fn remaining(dead: &Dead<'_, '_>, remains: &[(String, usize)], turns: &[Vec<At>]) -> Option<Row> {
+    let (from, first) = remains.first()?;
+    let pairs: usize = remains.iter().map(|(_, left)| left).sum();
+    let title = count("checks.pairs.then", *first, &[("from", from)]);
     let after = dead.now.map_or(0, |now| now + 1);
     let turned: Vec<At> = turns.iter().skip(after).flatten().cloned().collect();
     let mut handles: Vec<Handle> = turned.into_iter().map(|at| at.handle).collect();
     handles.sort();
     handles.dedup();
     let handles: Vec<String> = handles.iter().map(|handle| dead.bench.called.handle(handle)).collect();
-    let title = names.collect::<Vec<_>>().join(", ");
+
     let second =
         if handles.is_empty() { String::new() } else { say("checks.pairs.turns", &[("handles", &handles.join(", "))]) };
     let key = if dead.now.is_some() { "checks.pairs.more" } else { "checks.pairs.count" };
@@ -239,11 +259,16 @@ pub(super) fn over_rows(dead: &Dead<'_, '_>, state: &str) -> Vec<Row> {
         } else {
             rows.push(edged(&format!("over {n}"), Edge::Disagrees, &words, &say("checks.over.why", &[]), &value));
         }
-        let stays_high = tries.contains(&Try::HighImpedance);
+        let high = tries.contains(&Try::HighImpedance);
+        let low = tries.contains(&Try::LowImpedance) && !high;
         let tries = tries.iter().filter(|one| answer.verdict != Some(Verdict::TreatAsLive) || **one != Try::BackFeed);
         rows.extend(tries.enumerate().map(|(m, one)| sentence(&format!("try {n} {m}"), &say_try(*one))));
         let to = |mode: &str| view.go(&here(view, &[("pair", &n.to_string()), ("mode", mode), ("group", "")]));
-        let (key, mode) = if stays_high { ("checks.over.high", "ac_high") } else { ("checks.over.low", "ac_low") };
+        let (key, mode) = match (high, low) {
+            (true, _) => ("checks.over.high", "ac_high"),
+            (false, true) => ("checks.over.low", "ac_low"),
+            (false, false) => ("checks.over.again", ""),
+        };
         rows.push(item(&format!("again {n}"), &say(key, &[]), &words).leads(to(mode)));
     }
     rows

@@ -25,7 +25,7 @@ pub(super) fn rows(dead: &Dead<'_, '_>, n: u32) -> Vec<Row> {
     let title = say(if held { "checks.held.done" } else { "checks.held.title" }, &[]);
     let value = count("checks.held.sources", isolation.sources.len(), &[]);
     let row = step(n, held, &title, &second, &value);
-    let row = if dead.stage == Stage::Sources { row.now() } else { row };
+    let row = if dead.stage == Stage::Sources && !dead.wants_reference() { row.now() } else { row };
     let to = view.go(&view.page("sources").word(dead.check.r#box));
     let mut rows = vec![row.leads(to.clone())];
     rows.extend(isolation.unknown.iter().enumerate().map(|(n, unknown)| {

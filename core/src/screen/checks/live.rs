@@ -2,13 +2,12 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::catalogue::position_name;
-use crate::check::{LiveTrial, SourceState};
+use crate::check::{LiveCheck, LiveTrial, SourceState};
 use crate::job::{At, Handle, Happening, LoadPoint, Stamp, Subject, ThingId};
 use crate::predict::Predictor;
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
-use crate::screen::row::{Body, Edge, HandleAt, Pick, Row, Screen};
+use crate::screen::row::{Body, Edge, Pick, Row, Screen};
 use crate::screen::view::View;
 use crate::tell::{in_order, verdict_of};
 use crate::token::Line;
@@ -52,13 +51,20 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let stands = bench.checks.disagreements().iter().any(|one| one.ended.is_none());
     let go = |page: &str, key: &str| Pick::new(&say(key, &[]), view.go(&view.page(page)));
     let record = go("record", "checks.to_record");
-    let main = if stands { Some(go("disagree", "checks.to_disagree")) } else { check.agrees().then(|| record.clone()) };
+    let main =
+        if stands { Some(go("disagree", "checks.to_disagree")) } else { through(&check).then(|| record.clone()) };
     let mut others = vec![go("findings", "checks.to_findings"), take_back(view)];
     if main.as_ref() != Some(&record) {
         others.insert(0, record);
     }
     rows.push(deeds(main, others));
     Ok(screen)
+}
+
+/// Everything that is called for was tried or read, and nothing disagrees.
+pub(super) fn through(check: &LiveCheck) -> bool {
+    let trials = check.trials.iter().all(|one| one.tried.is_some() && one.agrees != Some(false));
+    trials && check.readings.iter().all(|one| one.taken.is_some() && one.agrees != Some(false))
 }
 
 fn source_rows(bench: &Bench<'_>, sources: &[ThingId]) -> Vec<Row> {
@@ -113,26 +119,6 @@ fn hint(bench: &Bench<'_>, load: &LoadPoint, trials: &[(usize, &LiveTrial)]) -> 
         .then(|| sentence(&format!("two {}", load_text(load)), &say("checks.live.two", &fill)))
 }
 
-/// Handles as a trial draws them: by their box where it has one handle, else by their device.
-pub(super) fn handles_at(bench: &Bench<'_>, at: &[At]) -> Vec<HandleAt> {
-    let wiring = bench.view.left();
-    let box_of = |handle: &Handle| work::home(wiring, handle.device);
-    let each = at.iter().map(|one| {
-        let home = box_of(&one.handle);
-        let alone = at.iter().filter(|other| box_of(&other.handle) == home).count() == 1;
-        let name = home.filter(|_| alone).map(|id| bench.called.r#box(id));
-        let kind = wiring.devices.get(&one.handle.device).and_then(|note| note.kind.get());
-        let kind = kind.and_then(|kind| bench.view.catalogue.device(kind));
-        let first = kind.and_then(|kind| kind.switch(&one.handle.switch)).and_then(|switch| switch.positions.first());
-        HandleAt {
-            name: name.unwrap_or_else(|| bench.called.handle(&one.handle)),
-            position: position_name(&one.position),
-            up: first.is_some_and(|first| first.id == one.position),
-        }
-    });
-    each.collect()
-}
-
 /// "on" or "off", or that it is not known.
 pub(super) fn power_word(on: Option<bool>) -> String {
     match on {
@@ -166,7 +152,7 @@ fn trial_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, trial: 
         (Some(_), None) => Edge::Found,
     };
     let body = Body::Trial {
-        handles: handles_at(bench, &trial.at),
+        handles: trial.at.iter().map(|at| work::handle_at(bench.view, &bench.called, at)).collect(),
         computed: power_word(computed),
         seen: tried.map(|tried| power_word(Some(tried.trial.on))).unwrap_or_default(),
         verdict: verdict_of(trial.agrees),

@@ -29,6 +29,14 @@ pub(super) fn rows(
         by_device.entry(reading.load.device).or_default().push((n, reading));
     }
     let mut rows = Vec::new();
+    // As a person walks through the house: by box.
+    let order = bench.view.left().boxes_in_order();
+    let place = |device: &ThingId| {
+        let home = work::home(bench.view.left(), *device);
+        home.and_then(|id| order.iter().position(|other| *other == id)).unwrap_or(usize::MAX)
+    };
+    let mut by_device: Vec<_> = by_device.into_iter().collect();
+    by_device.sort_by_key(|(device, _)| place(device));
     for (device, of_device) in by_device {
         rows.push(headline(&format!("device {device}"), &bench.called.device_in_box(device), ""));
         if let Some(guard) = of_device.iter().find_map(|(_, reading)| reading.trips) {
@@ -69,14 +77,13 @@ fn interval(expected: Option<&Expected>) -> String {
 fn reading_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, reading: &LiveReading, is_now: bool) -> Row {
     let view = bench.view;
     let pair = bench.checks.say_pair(&reading.pair);
-    let title = say("checks.live.between", &[("between", &say_between(reading.between)), ("pair", &pair)]);
+    let title = say_between(reading.between);
     let key = format!("reading {}", pair_key(&reading.pair));
     let Some(taken) = &reading.taken else {
         let mode = mode(bench, reading);
         let expected =
             predictor.and_then(|predictor| predictor.reading(view.notes, &reading.pair, &[], (bench.meter.id, mode)));
-        let second = bench.meter.words(mode);
-        let row = figure(&key, &title, &second, "", "V", &interval(expected.as_ref())).edge(Edge::Unknown);
+        let row = figure(&key, &title, &pair, "", "V", &interval(expected.as_ref())).edge(Edge::Unknown);
         return if is_now { row } else { row.leads(view.go(&here(view, &[("reading", &n.to_string())]))) };
     };
     let verdict = verdict_of(reading.agrees);

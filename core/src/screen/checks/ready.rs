@@ -159,9 +159,8 @@ fn ohms_pair(bench: &Bench<'_>, boxes: &[ThingId], between: Between) -> Option<(
             of.map(|joint| joint.spot.clone()).collect::<Vec<Spot>>()
         };
         let from = spots(from).into_iter().next()?;
-        let to = spots(to);
         let to =
-            if between == Between::NeutralGround { to.into_iter().next()? } else { bench.live_spot(&from, &to)? };
+            if between == Between::NeutralGround { spots(to).into_iter().next()? } else { bench.live_spot(*id)? };
         (from != to).then_some((*id, Pair { from, to }))
     })
 }
@@ -202,7 +201,7 @@ fn deed_row(bench: &Bench<'_>, sources: &[ThingId], left: usize) -> Row {
         })
         .collect();
     let mut main = (left == 0 && on.len() == 1).then(|| on.pop()).flatten();
-    if left == 0 && main.is_none() && on.is_empty() {
+    if main.is_none() && on.is_empty() {
         main = Some(Pick::new(&say("checks.live.title", &[]), view.go(&view.page("live"))));
     }
     on.push(take_back(view));

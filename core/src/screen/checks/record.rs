@@ -13,7 +13,7 @@ use crate::words::{count, say};
 
 use super::bench::Bench;
 use super::disagree::standing_rows;
-use super::live::{on_since, tried_words};
+use super::live::{on_since, through, tried_words};
 use super::parts::{deeds, edged, file_pick, headline, moment, notice, number, text};
 use super::work;
 
@@ -56,7 +56,7 @@ fn part_rows(bench: &Bench<'_>, boxes: &[ThingId]) -> Vec<Row> {
         + live.readings.iter().filter(|one| one.taken.is_some()).count();
     let called_for = live.trials.len() + live.readings.len();
     if called_for > 0 {
-        let edge = if live.agrees() { Edge::Left } else { Edge::Unknown };
+        let edge = if through(&live) { Edge::Left } else { Edge::Unknown };
         let row = edged("live", edge, &say("checks.live.title", &[]), &tried_words(done, called_for), "");
         rows.push(row.leads(view.go(&view.page("live"))));
     }
@@ -126,7 +126,9 @@ fn unfinished(bench: &Bench<'_>) -> Vec<Row> {
         for side in Side::BOTH {
             let here = note.side(side).in_box.get().copied().flatten();
             let there = note.side(side.other()).in_box.get().copied().flatten();
-            if let (Some(at), None) = (here, there) {
+            if let (Some(at), None) = (here, there)
+                && !told.contains(&at)
+            {
                 let letter = note.side(side).letter.or(String::new());
                 let title = say("checks.record.run", &[("box", &bench.called.r#box(at)), ("letter", &letter)]);
                 let second = say("checks.record.far_end", &[]);
@@ -182,8 +184,8 @@ fn isolation(bench: &Bench<'_>) -> Vec<Row> {
     }
     let each = spans.into_iter().map(|(id, spans)| {
         let spans = spans.iter().map(|(off, on)| match on {
-            Some(on) => say("checks.record.off_from_to", &[("off", &moment(view, *off)), ("on", &moment(view, *on))]),
-            None => say("checks.record.off_since", &[("off", &moment(view, *off))]),
+            Some(on) => say("checks.record.off_from_to", &[("off", &clock(view, *off)), ("on", &clock(view, *on))]),
+            None => say("checks.record.off_since", &[("off", &clock(view, *off))]),
         });
         let hold = bench.checks.hold(id);
         let edge = if hold.state == SourceState::Locked { Edge::Found } else { Edge::Left };
@@ -192,6 +194,11 @@ fn isolation(bench: &Bench<'_>) -> Vec<Row> {
         edged(&format!("isolation {id}"), edge, &title, &second, &bench.checks.say_hold(&hold))
     });
     each.collect()
+}
+
+/// The hour, with its day where that is not the day of looking.
+fn clock(view: &View<'_>, wall: Wall) -> String {
+    if wall.day() == view.now.day() { wall.clock() } else { format!("{} {}", wall.day(), wall.clock()) }
 }
 
 /// What is typed into the record by hand.
@@ -213,8 +220,7 @@ fn signed(bench: &Bench<'_>) -> Vec<Row> {
         let after = view.notes.entries().filter(|(stamp, _)| **stamp > happened.stamp).count();
         let title = say("checks.record.signed", &[("person", &person)]);
         let second = if after > 0 { count("checks.record.after", after, &[]) } else { String::new() };
-        let edge = if after > 0 { Edge::Stale } else { Edge::Left };
-        Some(edged(&format!("signed {}", happened.fact), edge, &title, &second, &moment(view, happened.wall)))
+        Some(edged(&format!("signed {}", happened.fact), Edge::Left, &title, &second, &moment(view, happened.wall)))
     });
     each.collect()
 }

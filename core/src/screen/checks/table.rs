@@ -6,7 +6,7 @@ use crate::job::{LoadPoint, Promised};
 use crate::name::Called;
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
-use crate::screen::row::{Body, Edge, HandleAt, Pick, Row, Screen};
+use crate::screen::row::{Body, Edge, Pick, Row, Screen};
 use crate::screen::view::View;
 use crate::tell::{hazard_words, in_order, not_covered_words, outcome_words, power_words};
 use crate::token::path::load_text;
@@ -135,12 +135,12 @@ fn group_rows(view: &View<'_>, called: &Called<'_>, n: usize, group: &TableGroup
         let Some(column) = group.column(load) else { continue };
         let right = say("checks.worked_out", &[]);
         rows.push(headline(&format!("group {n} {}", load_text(load)), &called.load(load), &right));
-        if group.at_is_open() {
+        if !group.unmapped.is_empty() {
             rows.push(sentence(&format!("open {n} {}", load_text(load)), &say("tell.unmapped", &[])));
         }
         rows.extend(group.rows.iter().zip(column).enumerate().map(|(m, (row, gets))| {
             let body = Body::Trial {
-                handles: row.at.iter().map(|at| handle_at(view, called, at)).collect(),
+                handles: row.at.iter().map(|at| work::handle_at(view, called, at)).collect(),
                 computed: cell(gets.power, gets.seen),
                 seen: String::new(),
                 verdict: String::new(),
@@ -153,27 +153,9 @@ fn group_rows(view: &View<'_>, called: &Called<'_>, n: usize, group: &TableGroup
     rows
 }
 
-impl TableGroup {
-    /// Which row is which is open for some handle.
-    fn at_is_open(&self) -> bool {
-        !self.unmapped.is_empty()
-    }
-}
-
 fn cell(power: Power, seen: bool) -> String {
     let words = power_words(power);
     if seen { words } else { say("checks.table.unseen", &[("power", &words)]) }
-}
-
-fn handle_at(view: &View<'_>, called: &Called<'_>, at: &crate::job::At) -> HandleAt {
-    let kind = called.wiring.devices.get(&at.handle.device).and_then(|note| note.kind.get());
-    let switch = kind.and_then(|kind| view.catalogue.device(kind)).and_then(|kind| kind.switch(&at.handle.switch));
-    let up = switch.and_then(|switch| switch.positions.first()).is_some_and(|first| first.id == at.position);
-    let home = work::home(called.wiring, at.handle.device).map(|id| called.r#box(id));
-    let alone =
-        called.wiring.devices_in(work::home(called.wiring, at.handle.device).unwrap_or(at.handle.device)).len() == 1;
-    let name = home.filter(|_| alone).unwrap_or_else(|| called.handle(&at.handle));
-    HandleAt { name, position: position_name(&at.position), up }
 }
 
 fn grid(called: &Called<'_>, n: usize, group: &TableGroup, loads: &[&LoadPoint]) -> Row {
