@@ -4,7 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use chrono::{DateTime, FixedOffset, Offset, SecondsFormat, Utc};
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::id::{NotRead, as_text};
 
