@@ -1,4 +1,11 @@
 //! Entries that go from one log to another as lines.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test fails by panicking"
+)]
 
 use std::fmt::Write as _;
 use std::io::{self, BufReader, Read};
@@ -29,7 +36,7 @@ fn given_out(log: &mut Log) -> String {
 
 #[test]
 fn each_line_is_told_what_became_of_it() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir_in(every::quick_place()).unwrap();
     let mut log = fresh(&folder, "a");
     let mut pen = Pen::new(1, every::site());
     let ours = text(&[pen.remark("one").unwrap(), pen.remark("two").unwrap(), pen.remark("three").unwrap()]);
@@ -59,7 +66,7 @@ fn each_line_is_told_what_became_of_it() {
 
 #[test]
 fn what_is_missing_from_a_chain_is_seen() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir_in(every::quick_place()).unwrap();
     let mut pen = Pen::new(1, every::site());
     let lines = text(&(0..6).map(|n| pen.remark(&format!("{n}")).unwrap()).collect::<Vec<_>>());
     let mut log = fresh(&folder, "a");
@@ -81,7 +88,7 @@ fn what_is_missing_from_a_chain_is_seen() {
 
 #[test]
 fn many_bad_lines_are_counted_and_the_good_one_among_them_is_taken() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir_in(every::quick_place()).unwrap();
     let mut log = fresh(&folder, "a");
     let mut lines = "no line of ours\n".repeat(1_000);
     lines.push_str(&text(&[Pen::new(1, every::site()).remark("x").unwrap()])[0]);
@@ -98,7 +105,7 @@ fn a_source_that_breaks_off_leaves_what_came_before() {
             Err(io::Error::other("cable pulled"))
         }
     }
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir_in(every::quick_place()).unwrap();
     let mut log = fresh(&folder, "a");
     let line = &text(&[Pen::new(1, every::site()).remark("x").unwrap()])[0];
     let report = log.take_in(&mut BufReader::new(line.as_bytes().chain(Broken))).unwrap();
@@ -117,7 +124,7 @@ fn a_copy_that_cannot_be_written_is_no_fault_of_the_log() {
             Ok(())
         }
     }
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir_in(every::quick_place()).unwrap();
     let mut log = fresh(&folder, "a");
     let mut pen = Pen::new(1, every::site());
     log.append(&pen.remark("x").unwrap()).unwrap();
@@ -138,13 +145,13 @@ proptest! {
         let entries = every::log().unwrap();
         let lines = text(&entries);
         let pick = |order: &[usize]| order.iter().filter_map(|n| lines.get(*n)).map(String::as_str).collect::<String>();
-        let folder = tempfile::tempdir().unwrap();
+        let folder = tempfile::tempdir_in(every::quick_place()).unwrap();
         let mut one = fresh(&folder, "one");
         one.take_in(&mut lines.concat().as_bytes()).unwrap();
 
         let (first, second) = order.split_at(cut);
         let mut two = fresh(&folder, "two");
-        let noise = junk.iter().map(|junk| format!("{junk}\n")).collect::<String>();
+        let noise = junk.iter().flat_map(|junk| [junk.as_str(), "\n"]).collect::<String>();
         two.take_in(&mut [pick(second), noise].concat().as_bytes()).unwrap();
         two.take_in(&mut pick(first).as_bytes()).unwrap();
         let again = two.take_in(&mut pick(&order).as_bytes()).unwrap();

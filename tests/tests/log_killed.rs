@@ -1,14 +1,22 @@
 //! A program that is killed while it notes loses nothing that it said was noted.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test fails by panicking"
+)]
 
 use std::collections::BTreeSet;
 use std::io::{BufRead, BufReader};
 use std::process::{Command, Stdio};
 
 use boxproof_core::log::Log;
+use boxproof_tests::every;
 
 #[test]
 fn no_acknowledged_entry_is_lost_when_the_program_is_killed() {
-    let folder = tempfile::tempdir().unwrap();
+    let folder = tempfile::tempdir_in(every::quick_place()).unwrap();
     let path = folder.path().join("site.boxproof");
     let mut acknowledged = BTreeSet::new();
     for round in 0..12 {

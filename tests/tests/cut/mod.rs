@@ -8,6 +8,7 @@
 //! who writes the bytes again brings them; the program does that past SQLite, which is noticed by the file's date.
 #![allow(unsafe_code, reason = "an SQLite VFS is a table of C functions; nothing else here is unsafe")]
 #![allow(clippy::cast_sign_loss, clippy::cast_possible_truncation, reason = "SQLite's offsets and sizes fit")]
+#![allow(clippy::indexing_slicing, clippy::panic, reason = "a test fails by panicking")]
 
 use std::collections::BTreeMap;
 use std::ffi::{CStr, c_char, c_int, c_void};
