@@ -98,7 +98,8 @@ fn keys_in(code: &str) -> BTreeSet<String> {
     let mut keys = BTreeSet::new();
     for piece in code.split('"').skip(1).step_by(2) {
         let plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '_' || c == '.';
-        let is_file = [".css", ".js", ".json", ".txt", ".rs", ".html"].iter().any(|ending| piece.ends_with(ending));
+        let is_file =
+            [".css", ".html", ".js", ".json", ".key", ".txt", ".rs"].iter().any(|ending| piece.ends_with(ending));
         if !is_file && piece.contains('.') && piece.chars().all(plain) && !piece.ends_with('.') {
             keys.insert(piece.to_owned());
         }

@@ -153,10 +153,10 @@ pub(crate) fn home(asked: &Path) -> Result<(PathBuf, Option<ThingId>), Fault> {
     if is_folder(asked)? {
         return Ok((asked.to_owned(), None));
     }
-    let sites = asked.parent().filter(|folder| folder.file_name().is_some_and(|name| name == SITES));
+    // The whole path, because `x.boxproof` says nothing of the folder that it lies in.
+    let whole = asked.canonicalize().map_err(|error| not_read(asked, &error))?;
+    let sites = whole.parent().filter(|folder| folder.file_name().is_some_and(|name| name == SITES));
     let folder = sites.and_then(Path::parent).ok_or_else(|| Fault::of("desk.alone", asked))?;
-    // A path such as `sites/x.boxproof` has its notebook here.
-    let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
     Ok((folder.to_owned(), Some(open(asked)?.about().id())))
 }
 
