@@ -1,5 +1,12 @@
 //! A job from an empty folder, noted only by pressing what the screens show.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test that fails says so by stopping"
+)]
+
 mod screen_support;
 
 use boxproof_core::app::Sent;
