@@ -56,9 +56,8 @@ pub(super) fn highest<'a>(answers: impl Iterator<Item = &'a Answer>) -> String {
     let highest = taken.max_by(|a, b| {
         let volts = |figure: &Figure| match figure {
             Figure::Number(volts) => volts.to_f64().abs(),
-            Figure::OverRange => f64::INFINITY,
             Figure::NoDigits(words) if words == NOTHING_LIT => -1.0,
-            Figure::NoDigits(_) => f64::INFINITY,
+            Figure::OverRange | Figure::NoDigits(_) => f64::INFINITY,
         };
         volts(&a.reading.figure).total_cmp(&volts(&b.reading.figure))
     });
