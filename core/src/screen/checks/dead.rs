@@ -2,7 +2,7 @@
 //! pair, the meter shown to work again. No value is offered as the main one: nobody gets through the pairs by hitting
 //! the same big place without looking.
 
-use crate::check::{Class, DeadCheck, DeadState, Stale, Verdict};
+use crate::check::{CannotProve, Class, DeadCheck, DeadState, Stale, Verdict};
 use crate::job::{Mode, Pair, Purpose, Spot, ThingId};
 use crate::refusal::Refusal;
 use crate::screen::row::{Edge, Pick, Row, Screen};
@@ -89,7 +89,10 @@ impl<'b, 'v> Dead<'b, 'v> {
         if !bench.meter.is_proved(&bench.checks, self.mode) {
             return Stage::Prove;
         }
-        let begun = check.check.is_some() && !matches!(check.state, DeadState::Stale { .. });
+        // A list that was asked before its reference was read is asked again with it.
+        let other_reference =
+            check.state == DeadState::CannotBeProved(CannotProve::NoReference) && !check.references.is_empty();
+        let begun = check.check.is_some() && !matches!(check.state, DeadState::Stale { .. }) && !other_reference;
         match (begun, self.now) {
             (false, _) => Stage::Ask,
             (true, Some(_)) => Stage::Read,
@@ -125,7 +128,7 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     rows.extend(dead.meter());
     rows.extend(dead_list::rows(&dead));
     rows.extend(dead.again());
-    rows.extend(neutral::rows(&bench, &dead.check));
+    rows.extend(neutral::rows(&bench, &dead.check, dead.stage == Stage::Read));
     rows.extend(dead.first_look());
     rows.extend(earlier(&bench, &all));
     rows.extend((!early).then(caution));
@@ -359,15 +362,22 @@ impl Dead<'_, '_> {
         deeds(main, others)
     }
 
+    /// The independent ground that stands in for the box's own: as the address names it, else as it was read against
+    /// a known hot where nothing of the box itself was.
+    pub(super) fn ground(&self) -> Option<String> {
+        let own = self.check.references.iter().any(|reference| !matches!(reference.spot, Spot::Other(_)));
+        // Both probes were elsewhere: the lead was clipped on the ground, which is named first.
+        let other = self.check.references.iter().find_map(|reference| match &reference.spot {
+            Spot::Other(words) if !own => Some(words.clone()),
+            _ => None,
+        });
+        self.bench.view.address.field("ground").map(str::to_owned).or(other)
+    }
+
     /// The list that is asked for now.
     fn ask(&self) -> Pick {
         let view = self.bench.view;
-        let own = self.check.references.iter().any(|reference| !matches!(reference.spot, Spot::Other(_)));
-        let other = self.check.references.iter().find_map(|reference| match &reference.spot {
-            Spot::Other(words) if !own && *words != say("checks.reference.known_hot", &[]) => Some(words.clone()),
-            _ => None,
-        });
-        let ground = view.address.field("ground").map(str::to_owned).or(other);
+        let ground = self.ground();
         let pairs = self.bench.checks.pairs(self.check.r#box, ground.as_deref()).len();
         let key = if self.check.check.is_some() { "checks.dead.ask_again" } else { "checks.dead.ask" };
         let event = Line::new("ask").word(self.check.r#box).with_some("ground", ground);

@@ -56,9 +56,8 @@ pub(super) fn highest<'a>(answers: impl Iterator<Item = &'a Answer>) -> String {
     let highest = taken.max_by(|a, b| {
         let volts = |figure: &Figure| match figure {
             Figure::Number(volts) => volts.to_f64().abs(),
-            Figure::OverRange => f64::INFINITY,
             Figure::NoDigits(words) if words == NOTHING_LIT => -1.0,
-            Figure::NoDigits(_) => f64::INFINITY,
+            Figure::OverRange | Figure::NoDigits(_) => f64::INFINITY,
         };
         volts(&a.reading.figure).total_cmp(&volts(&b.reading.figure))
     });
@@ -68,11 +67,12 @@ pub(super) fn highest<'a>(answers: impl Iterator<Item = &'a Answer>) -> String {
 /// Step 4 with its pairs: finished groups, the group that is being read, what remains.
 pub(super) fn rows(dead: &Dead<'_, '_>) -> Vec<Row> {
     let begun = dead.check.check.is_some();
-    let stale = matches!(dead.check.state, DeadState::Stale { .. });
+    let stale = matches!(dead.check.state, DeadState::Stale { .. }) || (begun && dead.stage == Stage::Ask);
     let today: Vec<Answer>;
     let answers = if stale {
         // What was read no longer counts; what would be asked now is shown instead.
-        today = dead.bench.checks.pairs(dead.check.r#box, None).into_iter().map(unread).collect();
+        let ground = dead.ground();
+        today = dead.bench.checks.pairs(dead.check.r#box, ground.as_deref()).into_iter().map(unread).collect();
         &today
     } else {
         &dead.check.answers

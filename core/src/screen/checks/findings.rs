@@ -35,15 +35,12 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         rows.push(row.leads(view.go(&view.page("twice"))));
     }
     let edition = view.job_note().and_then(|job| job.edition.get().copied()).and_then(Edition::of);
-    match edition {
-        Some(edition) => {
-            rows.extend(finding_rows(view, edition));
-            rows.extend(fill_rows(view, edition));
-        }
-        None => {
-            let row = edged("edition", Edge::Unknown, &say("checks.findings.no_edition", &[]), "", "");
-            rows.push(row.leads(view.go(&view.page("job-setup").with_some("job", view.job))));
-        }
+    if let Some(edition) = edition {
+        rows.extend(finding_rows(view, edition));
+        rows.extend(fill_rows(view, edition));
+    } else {
+        let row = edged("edition", Edge::Unknown, &say("checks.findings.no_edition", &[]), "", "");
+        rows.push(row.leads(view.go(&view.page("job-setup").with_some("job", view.job))));
     }
     let go = |page: &str, key: &str| Pick::new(&say(key, &[]), view.go(&view.page(page)));
     rows.push(deeds(None, vec![go("live", "checks.to_live"), go("record", "checks.to_record")]));

@@ -11,8 +11,9 @@ use super::bench::Bench;
 use super::dead_list::quick_choice;
 use super::parts::{choice, edged, headline, here, item, moment, number, sentence};
 
-/// The rows of the box's neutrals; one row that leads to them until they matter.
-pub(super) fn rows(bench: &Bench<'_>, check: &DeadCheck) -> Vec<Row> {
+/// The rows of the box's neutrals; one row that leads to them until they matter. While pairs of the dead check are
+/// being read, no other value is asked for.
+pub(super) fn rows(bench: &Bench<'_>, check: &DeadCheck, is_reading: bool) -> Vec<Row> {
     let view = bench.view;
     let rules = bench.checks.neutrals(check.r#box);
     if rules.is_empty() {
@@ -33,7 +34,8 @@ pub(super) fn rows(bench: &Bench<'_>, check: &DeadCheck) -> Vec<Row> {
             }
             NeutralRule::Parted { splice, before, ends } => {
                 rows.push(parted_row(bench, *splice, before.as_ref()));
-                rows.extend(end_rows(bench, check.r#box, ground.as_ref(), ends));
+                let asked = ground.as_ref().filter(|_| !is_reading);
+                rows.extend(end_rows(bench, check.r#box, asked, ends));
             }
         }
     }
@@ -114,7 +116,7 @@ fn end_rows(bench: &Bench<'_>, at: ThingId, ground: Option<&Spot>, ends: &[Neutr
         };
         let second = if second.is_empty() { say("checks.neutral.after", &[]) } else { second };
         let row = edged(&format!("end {key}"), edge, &name, &second, &value);
-        rows.push(if next == Some(n) { row.now() } else { row });
+        rows.push(if next == Some(n) && ground.is_some() { row.now() } else { row });
         if let (true, Some(ground)) = (next == Some(n), ground) {
             let pair = Pair { from: ground.clone(), to: Spot::Tip(end.tip.clone()) };
             let event = bench.read(at, &pair, Purpose::Neutral, bench.meter.mode);
