@@ -74,10 +74,7 @@ fn each_gets_one_sentence_and_nothing_noted_is_lost() {
     }
     let before = book.notebook.notes(book.site).unwrap().image();
     for (what, line) in WRONG {
-        let refusal = match book.send(line) {
-            Ok(_) => panic!("{what} was taken: {line}"),
-            Err(refusal) => refusal,
-        };
+        let Err(refusal) = book.send(line) else { panic!("{what} was taken: {line}") };
         let sentence = refusal.to_string();
         assert!(matches!(refusal, Refusal::Input(_)), "{what}: {refusal:?}");
         assert!(sentence.ends_with('.') && sentence.len() < 200, "{what}: {sentence}");
