@@ -5,6 +5,14 @@
 //! of NFPA 70E-2021 120.5; that people are told and locks come off by their owners before power, 29 CFR
 //! 1910.333(b)(2)(v). The job is the invented one of the demo; what it must come to stands in its script.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "a test may fail loudly"
+)]
+
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, AtomicU64, Ordering};
