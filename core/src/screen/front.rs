@@ -27,7 +27,9 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(caution("newer", &w("newer_title"), &count("screen.newer", view.notes.newer(), &[])));
     }
     screen.rows.extend(held_rows(view));
-    let next = next(view);
+    let disagreeing = super::checks::disagree::standing(view);
+    let next = next(view, !disagreeing.is_empty());
+    screen.rows.extend(disagreeing);
     if let Some(next) = &next {
         screen.rows.push(step(next));
     }

@@ -25,8 +25,10 @@ pub(super) struct Next {
 }
 
 /// The next thing to do; nothing where nothing that this program can see is left.
-pub(super) fn next(view: &View<'_>) -> Option<Next> {
-    beginning(view).or_else(|| boxes(view)).or_else(|| ending(view))
+/// `disagrees`: something was read or seen that is not as worked out.
+pub(super) fn next(view: &View<'_>, disagrees: bool) -> Option<Next> {
+    let find = || disagrees.then(|| leads(view, 8, "disagree", &view.page("disagree")));
+    beginning(view).or_else(|| boxes(view)).or_else(find).or_else(|| ending(view))
 }
 
 fn leads(view: &View<'_>, number: u32, key: &str, to: &Line) -> Next {

@@ -50,6 +50,17 @@ pub(super) fn standing_rows(bench: &Bench<'_>) -> Vec<Row> {
     each.collect()
 }
 
+/// The rows of the disagreements that stand, for a page that has no bench of its own; empty and cheap where nothing
+/// was read or tried live.
+pub(in crate::screen) fn standing(view: &View<'_>) -> Vec<Row> {
+    let observed = |happened: &crate::job::Happened| match &happened.what {
+        Happening::Tried(_) => true,
+        Happening::Read(reading) => reading.shown.is_some(),
+        _ => false,
+    };
+    if view.notes.happened().any(observed) { standing_rows(&Bench::new(view)) } else { Vec::new() }
+}
+
 /// The page `disagree`.
 pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let bench = Bench::new(view);
