@@ -17,8 +17,7 @@ PICTURES = pathlib.Path("target/screens")
 # holds it; "tag:B3" presses the row with that tape.
 MORNING = {
     "front": [],
-    "box-found": ["tag:B3"],
-    "box-planned": ["tag:B3", "planned"],
+    "box-planned": ["tag:B3", "found", "planned"],
     "note-a-run": ["tag:B3", "Note a run"],
     "note-a-device": ["tag:B3", "Note a device"],
     "note-a-splice": ["tag:B3", "Note a splice"],
@@ -51,14 +50,14 @@ EVENING = {
 PRESS = """
 const what = arguments[0].toLowerCase();
 const tag = what.startsWith("tag:") ? what.slice(4) : null;
-const whole = what.startsWith("exactly:") ? what.slice(8) : null;
+const whole = what.startsWith("exactly:") ? arguments[0].slice(8) : null;
 const things = [...document.querySelectorAll("#screen button, #screen [role=button], #screen a")];
 const seen = things.filter(thing => thing.offsetParent !== null);
 const fits = text => {
-  if (tag) return text.split("\\n")[0].trim() === tag;
-  return whole ? text.trim() === whole : text.includes(what);
+  if (tag) return text.split("\\n")[0].trim().toLowerCase() === tag;
+  return whole ? text.trim() === whole : text.toLowerCase().includes(what);
 };
-const found = seen.find(thing => fits(thing.innerText.toLowerCase()));
+const found = seen.find(thing => fits(thing.innerText));
 if (!found) return seen.map(thing => thing.innerText.replaceAll("\\n", " / ")).join(" | ");
 found.click();
 return null;
