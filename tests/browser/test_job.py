@@ -34,7 +34,7 @@ MORNING = {
 DISAGREEMENT = {
     "front-16-10": [],
     "live-check": ["Live check"],
-    "disagreement": ["Live check", "disagree"],
+    "disagreement": ["exactly:See what disagrees"],
     "dead-check-stale": ["tag:B3", "Dead check"],
 }
 EVENING = {

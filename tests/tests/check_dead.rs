@@ -540,7 +540,7 @@ fn a_panel_is_never_proved_dead() {
 fn states_and_causes_are_said_in_words_and_none_promises_anything() {
     let mut house = House::checked();
     let line = |house: &House| house.with_checks(|checks| checks.say_state(&checks.dead(id(B3), id(TOLLIVER)).state));
-    assert_eq!(line(&house), "read dead, proved before and after, 09:10");
+    assert_eq!(line(&house), "read dead, the meter shown to work before and after, 09:10");
     house.book.at(12, 10);
     house.happens(0, TOLLIVER, Happening::Gone { ended: false });
     assert_eq!(line(&house), "stale: W. Tolliver left at 12:10");

@@ -56,7 +56,7 @@ fn lines(moment: &str) -> (Vec<String>, [usize; 2], Vec<Option<String>>) {
 #[test]
 fn in_the_morning_two_boxes_are_read_dead_and_bracketed_by_two_proofs() {
     let (lines, pairs, ended) = lines("morning");
-    let held = "read dead, proved before and after, 10:31";
+    let held = "read dead, the meter shown to work before and after, 10:31";
     assert_eq!(lines, [format!("B3: {held}"), format!("B4: {held}")]);
     // B3 as found: by hand 17, see check_pairs; B4: ground, neutral, hot and the metal of the box, each to each.
     assert_eq!((pairs, ended.len()), ([17, 6], 0));
@@ -73,7 +73,10 @@ fn lunch_work_and_power_make_every_check_stale_and_the_record_keeps_what_it_was(
         ("B4", "pigtail in B4 is new or changed, 14:55", "13:30"),
     ];
     let expected = expected.map(|(tag, why, until)| {
-        [format!("{tag}: stale: {why}"), format!("{tag} was: read dead, proved before and after, {until}")]
+        [
+            format!("{tag}: stale: {why}"),
+            format!("{tag} was: read dead, the meter shown to work before and after, {until}"),
+        ]
     });
     assert_eq!(lines, expected.concat());
     // One spot more in B3, the switched leg: ground to 5, neutral to 4, across 6; turned: 3 + 3 + 6.

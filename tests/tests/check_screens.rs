@@ -213,7 +213,7 @@ fn main_act(screen: &Screen) -> Option<Pick> {
 fn a_whole_dead_check_takes_one_act_for_each_pair() {
     let mut hand = Hand::morning("dead B3");
     assert_eq!(hand.screen.tag.as_deref(), Some("B3"));
-    hand.assert_has("read dead, proved before and after");
+    hand.assert_has("read dead, the meter shown to work before and after");
     // Seventeen pairs: counted by hand from the five joints of B3, see the tests of the pairs.
     hand.press("Ask again: 17 pairs", None);
     hand.assert_has("17 pairs, 0 read");
@@ -227,7 +227,7 @@ fn a_whole_dead_check_takes_one_act_for_each_pair() {
     hand.assert_has("Prove the meter again");
     assert!(main_act(&hand.screen).is_none(), "a number has to be read off, not confirmed");
     hand.press("circuit 5, by the cellar lamp", Some("121.2"));
-    assert_eq!(hand.row("read dead, proved before and after").edge, Some(Edge::Left));
+    assert_eq!(hand.row("read dead, the meter shown to work before and after").edge, Some(Edge::Left));
     hand.assert_has("Earlier dead checks of this box");
 }
 
@@ -274,7 +274,7 @@ fn a_stale_check_says_why_and_is_asked_again() {
     hand.send(&again.token, None).unwrap();
     assert_eq!(hand.answer_all(), 17);
     hand.press("circuit 5, by the cellar lamp", Some("121.2"));
-    hand.assert_has("read dead, proved before and after");
+    hand.assert_has("read dead, the meter shown to work before and after");
 }
 
 #[test]
@@ -294,7 +294,7 @@ fn over_the_limit_is_not_proven_until_it_reads_under_it() {
     hand.press("0.1 V", None);
     assert!(!hand.has("not proven"), "{}", seen(&hand.screen));
     hand.press("circuit 5, by the cellar lamp", Some("121.2"));
-    hand.assert_has("read dead, proved before and after");
+    hand.assert_has("read dead, the meter shown to work before and after");
     assert_eq!(
         hand.readings(Purpose::Dead)
             .iter()
@@ -326,7 +326,7 @@ fn a_box_without_a_reference_says_so_and_takes_an_independent_ground() {
     let mut hand = Hand::at(before, None, ELEVEN_MS - 48 * 60_000, "dead B6");
     hand.assert_has("Nothing of this box was read live today");
     hand.press("Ask for 12 pairs", None);
-    hand.assert_has("cannot be proved here");
+    hand.assert_has("cannot be shown dead here");
     hand.press("An independent ground instead", Some("water pipe"));
     hand.enter("a known hot to water pipe", "120.9");
     // A longer list: the box's own ground is read like anything else.
@@ -334,7 +334,7 @@ fn a_box_without_a_reference_says_so_and_takes_an_independent_ground() {
     hand.assert_has("Clip it on water pipe");
     hand.answer_all();
     hand.press("circuit 5, by the cellar lamp", Some("121.2"));
-    hand.assert_has("read dead, proved before and after");
+    hand.assert_has("read dead, the meter shown to work before and after");
 }
 
 #[test]

@@ -4,7 +4,7 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
 
 use crate::catalogue::Catalogue;
-use crate::job::{Author, JobNote, Layer, Notes, PersonNote, ThingId, Visit, Wall, Wiring};
+use crate::job::{Author, Fact, JobNote, Layer, Notes, PersonNote, ThingId, Visit, Wall, Wiring};
 use crate::refusal::Refusal;
 use crate::token::Line;
 use crate::token::path::Names;
@@ -56,6 +56,7 @@ impl<'a> View<'a> {
         let visit = notes.visit_of(author);
         let asked = address.field("job").and_then(|job| job.parse().ok());
         let job = asked.or(visit.map(|visit| visit.job)).or_else(|| notes.job_now());
+        let address = with_layer(notes, job, address);
         let (found, planned, left) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
         let states = RefCell::default();
         let (times, deads, twices) = (OnceCell::new(), OnceCell::new(), OnceCell::new());
@@ -193,6 +194,23 @@ impl<'a> View<'a> {
             ongoing: None,
             file: None,
         }
+    }
+}
+
+/// Pages that are about one layer as a whole show the latest one that anything is noted in, unless one is asked for.
+fn with_layer(notes: &Notes, job: Option<ThingId>, address: Line) -> Line {
+    let about_a_layer = matches!(address.verb.as_str(), "table" | "findings");
+    let Some(job) = job.filter(|_| about_a_layer && address.field("layer").is_none()) else { return address };
+    let noted_in = |layer: Layer| {
+        let kept = notes.entries().filter(|(_, kept)| !kept.struck).flat_map(|(_, kept)| &kept.noted.entry.facts);
+        kept.into_iter().any(|fact| matches!(fact, Fact::Set(set) if set.layer == layer))
+    };
+    if noted_in(Layer::Left(job)) {
+        address.with("layer", "left")
+    } else if noted_in(Layer::Planned(job)) {
+        address.with("layer", "planned")
+    } else {
+        address
     }
 }
 

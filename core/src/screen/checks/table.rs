@@ -8,7 +8,7 @@ use crate::refusal::Refusal;
 use crate::screen::front::site_name;
 use crate::screen::row::{Body, Edge, Pick, Row, Screen};
 use crate::screen::view::View;
-use crate::tell::{hazard_words, in_order, not_covered_words, outcome_words, power_words};
+use crate::tell::{hazard_words, in_order, not_covered_lines, outcome_words, power_words};
 use crate::token::path::load_text;
 use crate::words::{count, say};
 
@@ -91,11 +91,9 @@ fn not_covered(called: &Called<'_>, table: &SwitchTable) -> Vec<Row> {
     }
     let title = say("checks.table.not_covered", &[]);
     let mut rows = vec![headline("not covered", &title, &table.not_covered.len().to_string())];
-    rows.extend(
-        table.not_covered.iter().enumerate().map(|(n, what)| {
-            edged(&format!("not covered {n}"), Edge::Unknown, &not_covered_words(called, what), "", "")
-        }),
-    );
+    let lines = not_covered_lines(called, &table.not_covered);
+    let row = |(n, line): (usize, String)| edged(&format!("not covered {n}"), Edge::Unknown, &line, "", "");
+    rows.extend(lines.into_iter().enumerate().map(row));
     rows
 }
 
