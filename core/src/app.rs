@@ -157,6 +157,10 @@ impl Notebook {
     }
 
     fn new_site(&self, sites: &mut BTreeMap<ThingId, OpenSite>, line: &Line, sent: &Sent) -> Result<ThingId, Refusal> {
+        // The list of sites is drawn from their number: a second tap would begin the same site twice.
+        if sent.drawn != self.sites()?.len() as u64 {
+            return Err(Refusal::Input(say("refuse.changed_since", &[])));
+        }
         let open = OpenSite::create(&self.folder, &self.signer, self.outside.as_ref(), line, sent)?;
         let id = open.site;
         sites.insert(id, open);

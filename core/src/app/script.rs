@@ -177,7 +177,10 @@ impl Player<'_> {
             None => line,
         };
         let book = self.book()?;
-        let drawn = self.site.map_or(Ok(0), |site| book.revision(site))?;
+        let drawn = match self.site {
+            Some(site) => book.revision(site)?,
+            None => book.sites()?.len() as u64,
+        };
         let screen = book.send(&Sent { token: line.to_string(), input: None, drawn })?;
         if line.verb == "site" {
             let address: Line = screen.address.parse().unwrap_or_default();

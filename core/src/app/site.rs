@@ -29,7 +29,7 @@ impl OpenSite {
     pub(crate) fn open(folder: &Folder, site: ThingId) -> Result<Self, Refusal> {
         let mut log = folder.site(site)?;
         let read = log.notes(0)?;
-        Ok(Self { site, notes: Notes::fold(read.noted), log, read_to: read.last, last: None })
+        Ok(Self { site, notes: folded(read.noted, read.newer.len()), log, read_to: read.last, last: None })
     }
 
     /// Opens the person's own kit, and begins it if there is none.
@@ -38,7 +38,7 @@ impl OpenSite {
         let mut log = folder.kit(new)?;
         let site = log.about().id();
         let read = log.notes(0)?;
-        let mut open = Self { site, notes: Notes::fold(read.noted), log, read_to: read.last, last: None };
+        let mut open = Self { site, notes: folded(read.noted, read.newer.len()), log, read_to: read.last, last: None };
         if open.notes.revision() == 0 {
             let empty = Notes::default();
             let mut draft = Draft::new(&empty, outside);
@@ -53,6 +53,7 @@ impl OpenSite {
     pub(crate) fn catch_up(&mut self) -> Result<(), Refusal> {
         let read = self.log.notes(self.read_to)?;
         self.read_to = read.last;
+        self.notes.count_unread(read.newer.len());
         for noted in read.noted {
             self.notes.add(noted);
         }
@@ -150,7 +151,7 @@ impl OpenSite {
         // What came in may belong anywhere in the order: fold it all anew.
         let read = self.log.notes(0)?;
         self.read_to = read.last;
-        self.notes = Notes::fold(read.noted);
+        self.notes = folded(read.noted, read.newer.len());
         self.last = None;
         Ok(taken)
     }
@@ -159,4 +160,11 @@ impl OpenSite {
     pub(crate) fn give_out(&mut self, to: &mut impl std::io::Write) -> Result<usize, Refusal> {
         Ok(self.log.give_out(to)?)
     }
+}
+
+/// The notes of everything that a log holds.
+fn folded(noted: Vec<crate::job::Noted>, newer: usize) -> Notes {
+    let mut notes = Notes::fold(noted);
+    notes.count_unread(newer);
+    notes
 }

@@ -69,6 +69,7 @@ pub struct Notes {
     values: BTreeMap<Subject, Fields>,
     happened: Vec<Happened>,
     newer: usize,
+    unread: usize,
 }
 
 /// The thing that a subject belongs to.
@@ -218,9 +219,14 @@ impl Notes {
         self.entries.len() as u64
     }
 
-    /// Facts of newer versions: kept, passed on, not understood here.
+    /// Facts and whole entries of newer versions: kept, passed on, not understood here.
     pub fn newer(&self) -> usize {
-        self.newer
+        self.newer + self.unread
+    }
+
+    /// Counts entries of a newer version that the log holds beside these.
+    pub fn count_unread(&mut self, entries: usize) {
+        self.unread += entries;
     }
 
     /// The entries in order, struck ones too.

@@ -58,7 +58,7 @@ pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)]) -> S
         over: String::new(),
         title: say("screen.notebook", &[]),
         tag: None,
-        drawn: 0,
+        drawn: known.len() as u64,
         rows,
         ongoing: None,
         file: None,

@@ -72,7 +72,7 @@ impl Note {
         }
         let drawn = match site {
             Some(site) if !begins => book.revision(*site)?,
-            _ => 0,
+            _ => book.sites()?.len() as u64,
         };
         let screen = book.send(&Sent { token: line.to_string(), input: self.input.clone(), drawn })?;
         if begins {
