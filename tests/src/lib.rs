@@ -4,3 +4,4 @@ pub mod book;
 pub mod every;
 pub mod hand;
 pub mod house;
+pub mod tool;

@@ -10,7 +10,11 @@
 
 mod circuit_support;
 
-use boxproof_core::circuit::{Solver, State, Value};
+use boxproof_core::app::script::play;
+use boxproof_core::catalogue::Catalogue;
+use boxproof_core::circuit::{Circuit, Network, Solver, State, Value};
+use boxproof_core::job::{Layer, Notes, Wiring};
+use boxproof_core::log::Folder;
 use circuit_support::{Bench, high_precision, ngspice};
 use num_complex::Complex64;
 
@@ -70,13 +74,13 @@ fn sizes() -> Bench {
 }
 
 /// Greatest distance of the program's voltages to a reference's, over all nodes and positions.
-fn worst(bench: &Bench, states: &[State], reference: &[Vec<Complex64>]) -> f64 {
-    let solver = Solver::new(&bench.network);
+fn worst(network: &Network, states: &[State], reference: &[Vec<Complex64>]) -> f64 {
+    let solver = Solver::new(network);
     assert_eq!(states.len(), reference.len());
     let mut worst: f64 = 0.0;
     for (state, volts) in states.iter().zip(reference) {
         let solution = solver.at(state);
-        for (node, volts) in bench.network.nodes().zip(volts) {
+        for (node, volts) in network.nodes().zip(volts) {
             let distance = (solution.volts(node) - volts).norm();
             assert!(distance.is_finite());
             worst = worst.max(distance);
@@ -91,7 +95,7 @@ fn worst(bench: &Bench, states: &[State], reference: &[Vec<Complex64>]) -> f64 {
 fn voltages_agree_with_ngspice_in_every_position() {
     for bench in [stair(), house()] {
         let states = bench.states();
-        let distance = worst(&bench, &states, &ngspice(&bench.network, &states));
+        let distance = worst(&bench.network, &states, &ngspice(&bench.network, &states));
         assert!(distance < 2e-4, "{distance} V");
     }
 }
@@ -102,7 +106,7 @@ fn voltages_agree_with_a_solution_of_forty_digits() {
         // Every fifth of the 32 positions of the house has each switch in each place and spares most of the time.
         let step = if name == "house" { 5 } else { 1 };
         let states: Vec<_> = bench.states().into_iter().step_by(step).collect();
-        let distance = worst(&bench, &states, &high_precision(&bench.network, &states));
+        let distance = worst(&bench.network, &states, &high_precision(&bench.network, &states));
         assert!(distance < 1e-9, "{name}: {distance} V");
     }
 }
@@ -126,4 +130,22 @@ fn a_floating_traveler_reads_a_ghost_and_a_low_impedance_meter_drains_it() {
     let reference = &ngspice(&metered, &[metered.first_state()])[0];
     let read = (reference[traveler.index()] - reference[ground.index()]).norm();
     assert!((read - high).abs() < 1e-3, "{read} {high}");
+}
+
+/// The demo's own network as it was left, all positions of its three handles, every node.
+#[test]
+fn the_demo_agrees_with_ngspice_in_every_position() {
+    let folder = tempfile::tempdir().unwrap();
+    let script = include_str!("../../shared/demo/lantern-lane.txt");
+    let played = play(script, folder.path(), Some("evening")).unwrap();
+    let mut log = Folder::open(folder.path()).unwrap().site(played.site).unwrap();
+    let notes = Notes::fold(log.notes(0).unwrap().noted);
+    let wiring = Wiring::of(&notes, Layer::Left(notes.job_now().unwrap()));
+    let circuit = Circuit::of(&wiring, Catalogue::shared()).unwrap();
+    let by_hand: Vec<_> = circuit.handles.values().filter(|handle| handle.positions.len() == 2).collect();
+    let by_hand: Vec<_> = by_hand.iter().map(|handle| handle.switch).collect();
+    let states = circuit.network.states(&by_hand, &circuit.rest());
+    assert!(states.len() >= 8, "{} positions", states.len());
+    let distance = worst(&circuit.network, &states, &ngspice(&circuit.network, &states));
+    assert!(distance < 2e-4, "{distance} V over {} nodes", circuit.network.node_count());
 }

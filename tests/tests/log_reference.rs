@@ -32,7 +32,10 @@ fn schema() -> Json {
 
 /// Runs a reference script; a missing interpreter or package is a failure with a sentence.
 fn python(script: &str, arguments: &[&Path]) -> Output {
-    let done = Command::new("python3").arg(root().join("tests/reference").join(script)).args(arguments).output();
+    let done = Command::new(boxproof_tests::tool::python())
+        .arg(root().join("tests/reference").join(script))
+        .args(arguments)
+        .output();
     let done = done.unwrap_or_else(|error| panic!("no reference check: install the Debian package python3 ({error})"));
     let said = String::from_utf8_lossy(&done.stderr).into_owned();
     assert!(said.is_empty(), "{script}: {said}");

@@ -142,7 +142,7 @@ pub(crate) fn high_precision(network: &Network, states: &[State]) -> Vec<Vec<Com
         writeln!(input, "{one}").unwrap();
     }
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/reference/circuit_nodal.py");
-    let output = run("python3", &[script], &input, "python3 and python3-mpmath");
+    let output = run(boxproof_tests::tool::python(), &[script], &input, "python3 and python3-mpmath");
     let numbers = |line: &str| -> Vec<Complex64> {
         let texts: Vec<[String; 2]> = serde_json::from_str(line).unwrap();
         texts.iter().map(|[re, im]| Complex64::new(re.parse().unwrap(), im.parse().unwrap())).collect()
