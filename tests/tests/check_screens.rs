@@ -224,7 +224,7 @@ fn a_whole_dead_check_takes_one_act_for_each_pair() {
     assert_eq!(hand.acts - before.0, 17, "one act for each reading");
     assert_eq!(hand.readings(Purpose::Dead).len() - before.1, 17);
     hand.assert_has("17 pairs, 17 read");
-    hand.assert_has("Prove the meter again");
+    hand.assert_has("Show the meter to work again");
     assert!(main_act(&hand.screen).is_none(), "a number has to be read off, not confirmed");
     hand.press("circuit 5, by the cellar lamp", Some("121.2"));
     assert_eq!(hand.row("read dead, the meter shown to work before and after").edge, Some(Edge::Left));
@@ -289,7 +289,7 @@ fn over_the_limit_is_not_proven_until_it_reads_under_it() {
     hand.answer_all();
     hand.assert_has("17 pairs, 17 read");
     hand.assert_has("not proven");
-    assert!(!hand.has("[Prove the meter again"), "what is not proven is not closed");
+    assert!(!hand.has("[Show the meter to work again"), "what is not proven is not closed");
     hand.touch("Read it again");
     hand.press("0.1 V", None);
     assert!(!hand.has("not proven"), "{}", seen(&hand.screen));
