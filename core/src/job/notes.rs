@@ -324,10 +324,23 @@ impl Notes {
         layer: Layer,
         take: impl Fn(&Value) -> Option<T>,
     ) -> Note<T> {
+        // Most fields of most things: asked for each thing, said of few.
         if !self.values.get(of).is_some_and(|fields| fields.contains_key(field)) {
-            return Note::NotSaid; // most fields of most things: asked for each thing, said of few
+            return Note::NotSaid;
         }
-        for layer in self.through(layer) {
+        self.note_through(of, field, &self.through(layer), take)
+    }
+
+    /// The same for who asks much of one layer and has what it looks through to at hand.
+    pub(crate) fn note_through<T: PartialEq>(
+        &self,
+        of: &Subject,
+        field: &Field,
+        chain: &[Layer],
+        take: impl Fn(&Value) -> Option<T>,
+    ) -> Note<T> {
+        let Some(layers) = self.values.get(of).and_then(|fields| fields.get(field)) else { return Note::NotSaid };
+        for layer in chain.iter().copied().filter(|layer| layers.contains_key(layer)) {
             let mut found: Vec<(T, Basis)> = Vec::new();
             for said in self.current(of, field, layer) {
                 let Some(value) = take(&said.value) else { continue };
@@ -390,6 +403,18 @@ impl Notes {
             Subject::Side(..) | Subject::Tip(_) => None,
         });
         things.filter(|id| self.kind(*id) == Some(kind) && self.present(*id, layer)).collect()
+    }
+
+    /// The things that are there, seen from `layer`, by kind, in the order of their names.
+    pub(crate) fn things_by_kind(&self, layer: Layer) -> BTreeMap<Kind, Vec<ThingId>> {
+        let mut all: BTreeMap<Kind, Vec<ThingId>> = BTreeMap::new();
+        for subject in self.values.keys() {
+            let Subject::Thing(id) = subject else { continue };
+            if let Some(kind) = self.kind(*id).filter(|_| self.present(*id, layer)) {
+                all.entry(kind).or_default().push(*id);
+            }
+        }
+        all
     }
 
     /// The facts that a new value of this field in this layer replaces.

@@ -32,12 +32,14 @@ pub(crate) struct Lookup<'a> {
     pub(crate) notes: &'a Notes,
     pub(crate) of: Subject,
     pub(crate) layer: Layer,
+    /// The layers that it looks through to, itself first.
+    pub(crate) chain: &'a [Layer],
 }
 
 impl Lookup<'_> {
     /// What is known of a field.
     pub(crate) fn note<T: PartialEq>(&self, field: impl Into<Field>, take: impl Fn(&Value) -> Option<T>) -> Note<T> {
-        self.notes.note(&self.of, &field.into(), self.layer, take)
+        self.notes.note_through(&self.of, &field.into(), self.chain, take)
     }
 
     /// What is known of each part of a field.
@@ -78,16 +80,18 @@ impl Wiring {
     /// The wiring seen from `layer`.
     pub fn of(notes: &Notes, layer: Layer) -> Self {
         fn each<T>(
-            notes: &Notes,
-            layer: Layer,
-            kind: Kind,
+            (notes, layer, chain): (&Notes, Layer, &[Layer]),
+            things: Option<Vec<ThingId>>,
             read: impl Fn(ThingId, &Lookup<'_>) -> T,
         ) -> BTreeMap<ThingId, T> {
-            let things = notes.things(kind, layer).into_iter();
-            things.map(|id| (id, read(id, &Lookup { notes, of: id.into(), layer }))).collect()
+            let things = things.into_iter().flatten();
+            things.map(|id| (id, read(id, &Lookup { notes, of: id.into(), layer, chain }))).collect()
         }
-        let runs = each(notes, layer, Kind::Run, RunNote::read);
-        let devices = each(notes, layer, Kind::Device, DeviceNote::read);
+        let chain = notes.through(layer);
+        let seen = (notes, layer, chain.as_slice());
+        let mut things = notes.things_by_kind(layer);
+        let runs = each(seen, things.remove(&Kind::Run), RunNote::read);
+        let devices = each(seen, things.remove(&Kind::Device), DeviceNote::read);
         let tips = notes.subjects().filter_map(|subject| match subject {
             Subject::Tip(tip) => Some(tip.clone()),
             Subject::Thing(_) | Subject::Side(..) => None,
@@ -99,7 +103,7 @@ impl Wiring {
         let tips = tips
             .map(|tip| {
                 let of = Subject::Tip(tip.clone());
-                (tip, TipNote::read(&Lookup { notes, of, layer }))
+                (tip, TipNote::read(&Lookup { notes, of, layer, chain: &chain }))
             })
             .collect();
         let job = match layer {
@@ -108,11 +112,11 @@ impl Wiring {
         };
         Self {
             layer,
-            boxes: each(notes, layer, Kind::Box, BoxNote::read),
+            boxes: each(seen, things.remove(&Kind::Box), BoxNote::read),
             runs,
-            splices: each(notes, layer, Kind::Splice, SpliceNote::read),
+            splices: each(seen, things.remove(&Kind::Splice), SpliceNote::read),
             devices,
-            supplies: each(notes, layer, Kind::Supply, SupplyNote::read),
+            supplies: each(seen, things.remove(&Kind::Supply), SupplyNote::read),
             tips,
             promises: job.map(|job| job.promises).unwrap_or_default(),
             ranges: Self::ranges(notes),
@@ -122,7 +126,8 @@ impl Wiring {
     fn ranges(notes: &Notes) -> BTreeMap<(String, String), (u8, u8)> {
         let sites = notes.things(Kind::Site, Layer::Site);
         let parts = sites.into_iter().flat_map(|site| {
-            Lookup { notes, of: site.into(), layer: Layer::Site }.parts(FieldKind::Range, pick!(Range))
+            Lookup { notes, of: site.into(), layer: Layer::Site, chain: &[Layer::Site] }
+                .parts(FieldKind::Range, pick!(Range))
         });
         let said = parts.filter_map(|note| note.get().cloned());
         said.map(|range| ((range.connector, range.size), (range.least, range.most))).collect()
