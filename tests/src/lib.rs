@@ -4,4 +4,5 @@ pub mod book;
 pub mod every;
 pub mod hand;
 pub mod house;
+pub mod nets;
 pub mod tool;
