@@ -5,4 +5,5 @@ pub mod every;
 pub mod hand;
 pub mod house;
 pub mod nets;
+pub mod spice;
 pub mod tool;
