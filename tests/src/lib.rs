@@ -2,6 +2,7 @@
 
 pub mod book;
 pub mod every;
+pub mod forty;
 pub mod hand;
 pub mod house;
 pub mod nets;

@@ -15,7 +15,9 @@ use boxproof_core::catalogue::Catalogue;
 use boxproof_core::circuit::{Circuit, Network, Solver, State, Value};
 use boxproof_core::job::{Layer, Notes, Wiring};
 use boxproof_core::log::Folder;
-use circuit_support::{Bench, high_precision, ngspice};
+use boxproof_tests::forty;
+use boxproof_tests::spice::Spice;
+use circuit_support::Bench;
 use num_complex::Complex64;
 
 /// 12 AWG solid copper, warm.
@@ -73,6 +75,12 @@ fn sizes() -> Bench {
     bench
 }
 
+/// Voltages of every node in each state, from ngspice.
+fn ngspice(network: &Network, states: &[State]) -> Vec<Vec<Complex64>> {
+    let mut spice = Spice::load(network, &network.first_state()).unwrap();
+    states.iter().map(|state| spice.at(state).unwrap()).collect()
+}
+
 /// Greatest distance of the program's voltages to a reference's, over all nodes and positions.
 fn worst(network: &Network, states: &[State], reference: &[Vec<Complex64>]) -> f64 {
     let solver = Solver::new(network);
@@ -103,10 +111,8 @@ fn voltages_agree_with_ngspice_in_every_position() {
 #[test]
 fn voltages_agree_with_a_solution_of_forty_digits() {
     for (bench, name) in [(stair(), "stair"), (house(), "house"), (sizes(), "sizes")] {
-        // Every fifth of the 32 positions of the house has each switch in each place and spares most of the time.
-        let step = if name == "house" { 5 } else { 1 };
-        let states: Vec<_> = bench.states().into_iter().step_by(step).collect();
-        let distance = worst(&bench.network, &states, &high_precision(&bench.network, &states));
+        let states = bench.states();
+        let distance = worst(&bench.network, &states, &forty::solve(&bench.network, &states).unwrap());
         assert!(distance < 1e-9, "{name}: {distance} V");
     }
 }
