@@ -123,7 +123,7 @@ pub(super) struct Electronic {
 }
 
 /// A circuit: the network of one layer's wiring, with what each node and element is.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Circuit {
     /// The network.
     pub network: Network,
@@ -152,10 +152,10 @@ pub struct Circuit {
     /// Runs with a side in a panel.
     pub panel_runs: BTreeMap<ThingId, ThingId>,
     pub(super) electronic: Vec<Electronic>,
-    points: Vec<Point>,
-    nodes: BTreeMap<Point, NodeId>,
-    boxes: Vec<Option<ThingId>>,
-    parts: Vec<Part>,
+    pub(super) points: Vec<Point>,
+    pub(super) nodes: BTreeMap<Point, NodeId>,
+    pub(super) boxes: Vec<Option<ThingId>>,
+    pub(super) parts: Vec<Part>,
 }
 
 impl Circuit {

@@ -126,6 +126,10 @@ assumptions! {
     ghost_high: "1",
     /// Metal raceway or armour that serves as ground, ohms per metre.
     sheath: "ohm/m",
+    /// Two points that touch with less than this are joined, ohms.
+    bridge_metal: "ohm",
+    /// A bad joint with less than this still joins, ohms.
+    joint_metal: "ohm",
     /// A load point has its power from this part of its rated volts on.
     live_low: "1",
     /// Above this part of its rated volts a load point gets too much.

@@ -1,0 +1,1 @@
+//! Faults on small wirings, with the arithmetic beside them.
