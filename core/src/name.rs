@@ -116,7 +116,9 @@ impl<'a> Called<'a> {
             return say("name.circuit", &[("number", number)]);
         }
         let kind = || note.and_then(|note| note.kind.get()).map(|kind| self.catalogue.device_name(kind));
-        note.and_then(|note| note.name.get().cloned()).or_else(kind).unwrap_or_else(|| say("name.device", &[]))
+        let supply = || self.wiring.supplies.get(&id)?.name.get().cloned();
+        let named = note.and_then(|note| note.name.get().cloned()).or_else(kind).or_else(supply);
+        named.unwrap_or_else(|| say("name.device", &[]))
     }
 
     /// A device with its box: "B7 light".

@@ -213,7 +213,7 @@ impl Act<'_> {
     /// A terminal as a place, with the way it holds.
     fn landing(&self, name: &str, held: Option<&str>) -> Result<Place, Refusal> {
         if let Some((panel, bus)) = name.split_once('!') {
-            return Ok(Place::Bus { panel: self.names.box_named(panel)?, bus: one_of(bus)? });
+            return Ok(Place::Bus { panel: self.names.with_buses(panel)?, bus: one_of(bus)? });
         }
         if !name.contains('.') {
             return Ok(Place::SomewhereOn(self.names.device(name)?));
@@ -264,7 +264,10 @@ impl Act<'_> {
             _ => None,
         };
         let at = at.ok_or_else(|| not_in_box(self.line))?;
-        self.must_be_in(&tip, at, self.word(0)?)?;
+        // Another supply is no box: its conductors may end in any, or nowhere yet.
+        if self.names.notes.kind(at) != Some(Kind::Supply) {
+            self.must_be_in(&tip, at, self.word(0)?)?;
+        }
         self.draft.set(tip.clone(), self.layer, Value::Place(place), self.how);
         self.set_fields(tip, Kind::Run)
     }

@@ -39,9 +39,19 @@ pub struct RunType {
     /// Its metal sheath or the raceway is listed as equipment ground.
     #[serde(default)]
     pub sheath_ground: bool,
+    /// Its sheath is metal, listed as equipment ground or not.
+    #[serde(default)]
+    pub metal_sheath: bool,
     /// Colour of the jacket as a role name of the palette.
     #[serde(default)]
     pub jacket: Option<String>,
+}
+
+impl RunType {
+    /// Metal is around its conductors.
+    pub fn is_metal(&self) -> bool {
+        self.metal_sheath || self.sheath_ground
+    }
 }
 
 /// What a splice is made with.

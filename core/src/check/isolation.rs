@@ -296,7 +296,7 @@ pub(crate) fn isolation(
     }
     for supply in net.wiring.supplies.keys().filter(|supply| !not_here.contains(supply)) {
         let noted_somewhere = net.wiring.boxes.keys().any(|id| noted(net, *id, true).contains(supply));
-        if !noted_somewhere {
+        if !noted_somewhere && !net.comes_in(*supply) {
             found.entry(*supply).or_insert(Reach::NotKnown);
         }
     }

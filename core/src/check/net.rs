@@ -64,7 +64,7 @@ pub(crate) struct Net<'a> {
     edges: Vec<Edge>,
     next: Vec<Vec<usize>>,
     pub(crate) turns: Vec<Turn>,
-    /// Load sides of breakers and fuses: where a source enters the net.
+    /// Load sides of breakers and fuses, and buses of other supplies: where a source enters the net.
     feeds: BTreeMap<usize, ThingId>,
     /// Ends of splices that were parted and not made up again since.
     pub(crate) parted: BTreeMap<Tip, ThingId>,
@@ -207,10 +207,23 @@ impl<'a> Net<'a> {
                 }
             }
             Place::Shell(id) => self.join(here, Node::Shell(*id), Via::Place),
-            Place::Bus { panel, bus } => self.join(here, Node::Bus(*panel, *bus), Via::Place),
+            Place::Bus { panel, bus } => {
+                self.join(here, Node::Bus(*panel, *bus), Via::Place);
+                // Where conductors of another supply are noted to come from, it enters.
+                let live = matches!(bus, Bus::A | Bus::B | Bus::C);
+                if live && self.wiring.supplies.contains_key(panel) {
+                    let node = self.node(Node::Bus(*panel, *bus));
+                    self.feeds.insert(node, *panel);
+                }
+            }
             Place::Through(other) => self.join(here, Node::Tip(other.clone()), Via::Through),
             Place::Capped | Place::Loose | Place::Absent => {}
         }
+    }
+
+    /// It is noted on which conductors another supply comes in.
+    pub(crate) fn comes_in(&self, supply: ThingId) -> bool {
+        self.feeds.values().any(|source| *source == supply)
     }
 
     /// A device's kind, if it is noted and known.

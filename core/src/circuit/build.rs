@@ -25,11 +25,12 @@
 mod device;
 mod panel;
 mod run;
+mod supply;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::catalogue::Catalogue;
-use crate::job::value::System;
+use crate::job::value::{SupplyKind, System};
 use crate::job::{At, Bus, Handle, Landing, LoadPoint, Note, Place, Spot, ThingId, Tip, Wiring};
 
 use super::network::{ElementId, Network, NetworkError, NodeId, State, SwitchId, Value};
@@ -83,7 +84,7 @@ pub struct LoadNode {
     pub to_neutral: bool,
 }
 
-/// A panel in the network.
+/// A panel in the network, or another supply of which it is known where it comes in.
 #[derive(Debug, Clone, PartialEq)]
 pub struct PanelNode {
     /// What feeds it.
@@ -96,9 +97,11 @@ pub struct PanelNode {
     pub ground: NodeId,
     /// Source nodes in the order of the legs; empty if it is fed from another panel.
     pub supplies: Vec<NodeId>,
+    /// Not a panel but another supply, of this kind where it is noted. Its ground bus is joined to no earth.
+    pub other: Option<Option<SupplyKind>>,
 }
 
-/// One pole of a breaker or fuse.
+/// One pole of a breaker or fuse, or one leg of another supply.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Pole {
     /// The breaker.
@@ -123,7 +126,7 @@ pub(super) struct Electronic {
 }
 
 /// A circuit: the network of one layer's wiring, with what each node and element is.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct Circuit {
     /// The network.
     pub network: Network,
@@ -152,10 +155,10 @@ pub struct Circuit {
     /// Runs with a side in a panel.
     pub panel_runs: BTreeMap<ThingId, ThingId>,
     pub(super) electronic: Vec<Electronic>,
-    points: Vec<Point>,
-    nodes: BTreeMap<Point, NodeId>,
-    boxes: Vec<Option<ThingId>>,
-    parts: Vec<Part>,
+    pub(super) points: Vec<Point>,
+    pub(super) nodes: BTreeMap<Point, NodeId>,
+    pub(super) boxes: Vec<Option<ThingId>>,
+    pub(super) parts: Vec<Part>,
 }
 
 impl Circuit {
@@ -198,14 +201,12 @@ impl Circuit {
         };
         let mut builder = Builder { wiring, catalogue, conductors, circuit };
         builder.panels()?;
+        builder.supplies()?;
         builder.shells();
         builder.devices()?;
         builder.runs()?;
         builder.places()?;
         builder.plugs()?;
-        for supply in wiring.supplies.keys() {
-            builder.unknown(Unknown::Supply(*supply), Why::NotSaid, Vec::new());
-        }
         Ok(builder.circuit)
     }
 

@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use crate::catalogue::Catalogue;
-use crate::job::value::{Length, LengthUnit, System};
+use crate::job::value::{Length, LengthUnit, SupplyKind, System};
 use crate::job::{
-    At, Basis, BoxNote, Bus, Decimal, DeviceNote, FactRef, Handle, Hash, How, Landing, Layer, LoadPoint, Note, Place,
-    RunNote, Side, SideNote, SpliceNote, ThingId, Tip, TipNote, Wiring,
+    At, Basis, BoxNote, Bus, Colour, Conductor, Decimal, DeviceNote, FactRef, Handle, Hash, How, Landing, Layer,
+    LoadPoint, Metal, Note, Place, RunNote, Side, SideNote, SpliceNote, SupplyNote, ThingId, Tip, TipNote, Wiring,
 };
 
 use super::build::Circuit;
@@ -208,6 +208,23 @@ impl Invented {
         for tip in tips {
             self.put(tip.clone(), Place::Splice(id));
         }
+        id
+    }
+
+    pub(super) fn system(&mut self, system: System) {
+        self.wiring.boxes.get_mut(&self.panel).unwrap().system = said(system);
+    }
+
+    /// One conductor of a run of which each is noted by itself.
+    pub(super) fn wire(&mut self, run: ThingId, n: u8, colour: Colour, size: &str) {
+        let ground = matches!(colour, Colour::Bare | Colour::Green);
+        let conductor = Conductor { colour, size: size.to_owned(), metal: Metal::Copper, stranded: false, ground };
+        self.wiring.runs.get_mut(&run).unwrap().wires.insert(n, said(conductor));
+    }
+
+    pub(super) fn supply(&mut self, kind: SupplyKind) -> ThingId {
+        let id = self.id();
+        self.wiring.supplies.insert(id, SupplyNote { id, name: Note::NotSaid, kind: said(kind) });
         id
     }
 

@@ -3,6 +3,7 @@
 mod build;
 pub mod connect;
 mod expect;
+mod fault;
 mod group;
 mod hazard;
 #[cfg(test)]
@@ -20,6 +21,7 @@ pub mod table;
 pub use build::{Circuit, CircuitError, HandleNode, LoadNode, PanelNode, Pole};
 pub use connect::{Connectivity, Joined};
 pub use expect::{Ask, NoPrediction, Prediction, SourceVolts, Volts, expect};
+pub use fault::{Fault, FaultError};
 pub use group::Group;
 pub use hazard::{Hazard, HazardKind, hazards};
 pub use network::{Contact, Element, ElementId, Network, NetworkError, NodeId, State, SwitchId, Value};

@@ -97,6 +97,8 @@ pub enum Value {
         /// Henries; zero for pure resistance.
         henries: f64,
     },
+    /// Nothing: an element that was taken away. It keeps its number and its place.
+    Open,
 }
 
 const OHMS: (f64, f64) = (1e-7, 1e15);
@@ -132,6 +134,7 @@ impl Value {
             Self::Metal { ohms } | Self::Resistance { ohms } => within(ohms, "ohm", OHMS)?,
             Self::Capacitance { farads } => within(farads, "F", FARADS)?,
             Self::Load { ohms, henries } => within(ohms, "ohm", OHMS).and(within(henries, "H", HENRIES))?,
+            Self::Open => 0.0,
         };
         Ok(self)
     }
@@ -147,6 +150,7 @@ impl Value {
             Self::Metal { ohms } | Self::Resistance { ohms } => Complex64::new(1.0 / ohms, 0.0),
             Self::Capacitance { farads } => Complex64::new(0.0, TAU * hertz * farads),
             Self::Load { ohms, henries } => Complex64::new(ohms, TAU * hertz * henries).inv(),
+            Self::Open => Complex64::ZERO,
         }
     }
 }
@@ -317,11 +321,7 @@ impl Network {
         switch: SwitchId,
         closed_in: &[u8],
     ) -> Result<ElementId, NetworkError> {
-        let positions = self.positions(switch).ok_or(NetworkError::NotHere)?;
-        if closed_in.iter().any(|position| *position >= positions) {
-            return Err(NetworkError::Positions { most: positions });
-        }
-        let closed = closed_in.iter().fold(0, |bits, position| bits | 1 << position);
+        let closed = self.bits(switch, closed_in)?;
         self.put(Element { from, to, value, contact: Some(Contact { switch, closed }) })
     }
 
@@ -337,6 +337,37 @@ impl Network {
         let id = ElementId(u32::try_from(self.elements.len()).map_err(|_| NetworkError::TooLarge)?);
         self.elements.push(Element { value, ..element });
         Ok(id)
+    }
+
+    /// Makes an element something else, [`Value::Open`] to take it away. All numbers stay.
+    ///
+    /// # Errors
+    /// [`NetworkError::NotHere`] or [`NetworkError::Value`]; the network is then as it was.
+    pub fn replace(&mut self, id: ElementId, value: Value) -> Result<(), NetworkError> {
+        let value = value.check()?;
+        self.elements.get_mut(id.index()).ok_or(NetworkError::NotHere)?.value = value;
+        Ok(())
+    }
+
+    /// Makes a contact close in other positions of its switch.
+    ///
+    /// # Errors
+    /// [`NetworkError::NotHere`] if the element is no contact, [`NetworkError::Positions`] if its switch has no such
+    /// position.
+    pub fn close_in(&mut self, id: ElementId, closed_in: &[u8]) -> Result<(), NetworkError> {
+        let contact = self.element(id).and_then(|element| element.contact).ok_or(NetworkError::NotHere)?;
+        let closed = self.bits(contact.switch, closed_in)?;
+        self.elements.get_mut(id.index()).ok_or(NetworkError::NotHere)?.contact = Some(Contact { closed, ..contact });
+        Ok(())
+    }
+
+    /// One bit for each position.
+    fn bits(&self, switch: SwitchId, closed_in: &[u8]) -> Result<u32, NetworkError> {
+        let positions = self.positions(switch).ok_or(NetworkError::NotHere)?;
+        if closed_in.iter().any(|position| *position >= positions) {
+            return Err(NetworkError::Positions { most: positions });
+        }
+        Ok(closed_in.iter().fold(0, |bits, position| bits | 1 << position))
     }
 
     /// Number of nodes, the reference among them.
@@ -431,6 +462,24 @@ mod tests {
             assert!((power.re - 500.0).abs() < 1e-9);
             assert!((power.re / power.norm() - factor).abs() < 1e-12);
         }
+    }
+
+    #[test]
+    fn an_element_that_is_taken_away_keeps_its_number() {
+        let mut network = Network::new(60.0, 1e-12).unwrap();
+        let (a, b) = (network.node(), network.node());
+        let first = network.connect(a, b, Value::Metal { ohms: 1.0 }).unwrap();
+        let switch = network.switch(2).unwrap();
+        let second = network.contact((a, b), Value::Metal { ohms: 1.0 }, switch, &[1]).unwrap();
+        network.replace(first, Value::Open).unwrap();
+        assert!(!network.element(first).unwrap().value.connects());
+        assert_eq!(network.element(first).unwrap().value.admittance(60.0), Complex64::ZERO);
+        assert!(network.replace(first, Value::Metal { ohms: f64::NAN }).is_err());
+        assert_eq!(network.element(first).unwrap().value, Value::Open);
+        network.close_in(second, &[0]).unwrap();
+        assert!(network.element(second).unwrap().present(&network.first_state()));
+        assert!(network.close_in(second, &[2]).is_err() && network.close_in(first, &[0]).is_err());
+        assert!(network.replace(ElementId(7), Value::Open).is_err());
     }
 
     #[test]

@@ -25,6 +25,12 @@ pub enum Point {
     Earth,
 }
 
+impl From<Spot> for Point {
+    fn from(spot: Spot) -> Self {
+        Self::Spot(spot)
+    }
+}
+
 impl Point {
     /// The spot, if a probe can touch it.
     pub fn spot(&self) -> Option<&Spot> {
@@ -93,6 +99,8 @@ pub enum Part {
     Earth,
     /// Capacitance of a run.
     Stray(ThingId),
+    /// Something that a fault put between two points.
+    Bridge,
     /// A guess at an unknown end.
     Guess,
 }

@@ -108,6 +108,14 @@ assumptions! {
     wire_capacitance: "F/m",
     /// Between an insulated conductor and the ground of a cable, farads per metre.
     ground_capacitance: "F/m",
+    /// Between two single conductors in a raceway, farads per metre.
+    raceway_wire_capacitance: "F/m",
+    /// Between a single conductor and the metal raceway around it, farads per metre.
+    raceway_metal_capacitance: "F/m",
+    /// Between two single conductors in the open, farads per metre.
+    open_wire_capacitance: "F/m",
+    /// Between a single conductor in the open and the earth, farads per metre.
+    open_earth_capacitance: "F/m",
     /// A longer run is counted as two sections, metres.
     section_length: "m",
     /// Input of a meter in its ordinary setting, ohms.
@@ -126,6 +134,14 @@ assumptions! {
     ghost_high: "1",
     /// Metal raceway or armour that serves as ground, ohms per metre.
     sheath: "ohm/m",
+    /// One leg of another supply, ohms.
+    supply_leg: "ohm",
+    /// Neutral of another supply, ohms.
+    supply_neutral: "ohm",
+    /// Two points that touch with less than this are joined, ohms.
+    bridge_metal: "ohm",
+    /// A bad joint with less than this still joins, ohms.
+    joint_metal: "ohm",
     /// A load point has its power from this part of its rated volts on.
     live_low: "1",
     /// Above this part of its rated volts a load point gets too much.

@@ -122,9 +122,9 @@ pub enum Place {
     SomewhereOn(ThingId),
     /// On the grounding screw or clip of a metal box or housing.
     Shell(ThingId),
-    /// On a bus or bar of a panel.
+    /// On a bus or bar of a panel, or of another supply: so it is said where a generator comes in.
     Bus {
-        /// The panel's box.
+        /// The panel's box, or the supply.
         panel: ThingId,
         /// Which bus.
         bus: Bus,
@@ -156,9 +156,9 @@ pub enum Spot {
     },
     /// A metal box or housing.
     Shell(ThingId),
-    /// A bus or bar of a panel.
+    /// A bus or bar of a panel, or of another supply.
     Bus {
-        /// The panel's box.
+        /// The panel's box, or the supply.
         panel: ThingId,
         /// Which bus.
         bus: Bus,

@@ -250,6 +250,11 @@ impl<'a> Names<'a> {
         self.device(text).or_else(|_| self.thing_named(text, Kind::Supply))
     }
 
+    /// What has buses: a panel, or another supply that conductors come from.
+    pub fn with_buses(&self, text: &str) -> Result<ThingId, Refusal> {
+        self.box_named(text).or_else(|_| self.thing_named(text, Kind::Supply))
+    }
+
     /// A place for a probe: any of the above, `P!neutral`, `B3~`, or `"words` for anything else.
     pub fn spot(&self, text: &str) -> Result<Spot, Refusal> {
         if let Some(words) = text.strip_prefix('\'') {
@@ -259,7 +264,7 @@ impl<'a> Names<'a> {
             return Ok(Spot::Shell(self.box_named(id)?));
         }
         if let Some((panel, bus)) = text.split_once('!') {
-            return Ok(Spot::Bus { panel: self.box_named(panel)?, bus: one_of::<Bus>(bus)? });
+            return Ok(Spot::Bus { panel: self.with_buses(panel)?, bus: one_of::<Bus>(bus)? });
         }
         if let Ok(id) = self.splice(text) {
             return Ok(Spot::Splice(id));

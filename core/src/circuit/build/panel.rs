@@ -8,14 +8,24 @@ use crate::job::{Bus, Colour, Place, Side, Spot, ThingId, Tip};
 
 use super::super::network::Value;
 use super::super::point::{Part, Point, Taken, Unknown, Why};
+use super::super::table::Assumptions;
 use super::{Builder, CircuitError, PanelNode};
 
 /// Legs of a system with their phase in degrees.
-fn legs(system: System) -> &'static [(Bus, f64)] {
+pub(super) fn legs(system: System) -> &'static [(Bus, f64)] {
     match system {
         System::SplitPhase => &[(Bus::A, 0.0), (Bus::B, 180.0)],
         System::Wye208 => &[(Bus::A, 0.0), (Bus::B, -120.0), (Bus::C, 120.0)],
         System::Single230 => &[(Bus::A, 0.0)],
+    }
+}
+
+/// Volts from a leg to neutral.
+pub(super) fn nominal(a: &Assumptions, system: System) -> f64 {
+    match system {
+        System::SplitPhase => a.split_phase_nominal.value,
+        System::Wye208 => a.wye_nominal.value,
+        System::Single230 => a.single_nominal.value,
     }
 }
 
@@ -57,11 +67,7 @@ impl Builder<'_> {
         let mut supplies = Vec::new();
         if !self.is_fed(panel) {
             let a = self.circuit.assumptions.clone();
-            let volts = match system {
-                System::SplitPhase => a.split_phase_nominal.value,
-                System::Wye208 => a.wye_nominal.value,
-                System::Single230 => a.single_nominal.value,
-            };
+            let volts = nominal(&a, system);
             for ((bus, node), (_, degrees)) in buses.iter().zip(legs(system)) {
                 let phasor = Complex64::from_polar(volts, degrees.to_radians());
                 let supply = self.circuit.network.source(phasor)?;
@@ -76,7 +82,7 @@ impl Builder<'_> {
             self.join(ground, earth, Value::Resistance { ohms: a.electrode.value }, Part::Earth)?;
             self.join(earth, centre, Value::Resistance { ohms: a.transformer_earth.value }, Part::Earth)?;
         }
-        self.circuit.panels.insert(panel, PanelNode { system, legs: buses, neutral, ground, supplies });
+        self.circuit.panels.insert(panel, PanelNode { system, legs: buses, neutral, ground, supplies, other: None });
         Ok(())
     }
 

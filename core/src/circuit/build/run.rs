@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::catalogue::RunForm;
+use crate::catalogue::{RunForm, RunType};
 use crate::job::value::{Length, LengthUnit};
 use crate::job::{Conductor, Note, RunNote, Side, Spot, ThingId, Tip};
 
@@ -16,6 +16,22 @@ const METRES_PER_FOOT: f64 = 0.3048;
 struct Strand {
     nodes: Vec<NodeId>,
     ground: bool,
+}
+
+/// Capacitance of a conductor, in farads or farads per metre: to another insulated conductor, to a grounding one, to
+/// the metal around.
+#[derive(Clone, Copy)]
+struct Farads {
+    between: f64,
+    to_ground: f64,
+    to_metal: f64,
+}
+
+impl Farads {
+    fn times(self, metres: f64) -> Self {
+        let Self { between, to_ground, to_metal } = self;
+        Self { between: between * metres, to_ground: to_ground * metres, to_metal: to_metal * metres }
+    }
 }
 
 impl Builder<'_> {
@@ -74,18 +90,57 @@ impl Builder<'_> {
             let ohms = self.ohms_per_metre(id, *wire, conductor.as_ref()) * metres;
             strands.push(Strand { nodes: self.strand(id, *wire, ohms, sections)?, ground });
         }
-        if !inside && form != RunForm::Open {
-            let per_foot = |pf: f64| pf * 1e-12 / METRES_PER_FOOT;
-            let a = &self.circuit.assumptions;
-            let between = kind.and_then(|kind| kind.pf_per_ft).map_or(a.wire_capacitance.value, per_foot);
-            let to_ground = kind.and_then(|kind| kind.ground_pf_per_ft).map_or(a.ground_capacitance.value, per_foot);
-            self.strays(id, &strands, between * metres, to_ground * metres)?;
-            let conducts = note.ground_path.get().copied().unwrap_or(kind.is_some_and(|kind| kind.sheath_ground));
-            if conducts {
-                self.sheath(id, note, metres)?;
-            }
+        if inside {
+            return Ok(());
+        }
+        let metal = self.metal_of(note, kind);
+        self.strays(id, &strands, self.farads_per_metre(kind, form).times(metres), &metal)?;
+        let conducts = note.ground_path.get().copied().unwrap_or(kind.is_some_and(|kind| kind.sheath_ground));
+        if conducts && form != RunForm::Open {
+            self.sheath(id, note, metres)?;
         }
         Ok(())
+    }
+
+    /// Capacitance of a run's conductors: the catalogue's, else that of the form.
+    fn farads_per_metre(&self, kind: Option<&RunType>, form: RunForm) -> Farads {
+        let a = &self.circuit.assumptions;
+        let per_foot = |pf: f64| pf * 1e-12 / METRES_PER_FOOT;
+        let usual = match form {
+            RunForm::Raceway => Farads {
+                between: a.raceway_wire_capacitance.value,
+                to_ground: a.raceway_wire_capacitance.value,
+                to_metal: a.raceway_metal_capacitance.value,
+            },
+            RunForm::Open => Farads {
+                between: a.open_wire_capacitance.value,
+                to_ground: a.open_wire_capacitance.value,
+                to_metal: a.open_earth_capacitance.value,
+            },
+            RunForm::Cable | RunForm::Cord | RunForm::Pigtail => Farads {
+                between: a.wire_capacitance.value,
+                to_ground: a.ground_capacitance.value,
+                to_metal: a.ground_capacitance.value,
+            },
+        };
+        let to_ground = kind.and_then(|kind| kind.ground_pf_per_ft).map(per_foot);
+        Farads {
+            between: kind.and_then(|kind| kind.pf_per_ft).map_or(usual.between, per_foot),
+            to_ground: to_ground.unwrap_or(usual.to_ground),
+            to_metal: to_ground.unwrap_or(usual.to_metal),
+        }
+    }
+
+    /// The metal around a run's conductors at each side: the shells that a metal sheath or raceway ends at, the earth
+    /// for single conductors in the open. Where only one side is metal, all of it.
+    fn metal_of(&self, note: &RunNote, kind: Option<&RunType>) -> Vec<NodeId> {
+        if kind.is_some_and(|kind| kind.form == RunForm::Open) {
+            let earth = self.circuit.nodes.get(&Point::Earth).copied();
+            return vec![earth.unwrap_or_else(|| self.circuit.network.reference())];
+        }
+        let metal = note.ground_path.get() == Some(&true) || kind.is_some_and(RunType::is_metal);
+        let sides = Side::BOTH.into_iter().filter(|_| metal);
+        sides.filter_map(|side| self.shell_at(note, side)).collect()
     }
 
     fn metres(&mut self, id: ThingId, note: &RunNote, inside: bool) -> f64 {
@@ -126,34 +181,56 @@ impl Builder<'_> {
         Ok(nodes)
     }
 
-    /// Half of the capacitance at each end, or a quarter there and half in the middle.
-    fn strays(&mut self, run: ThingId, strands: &[Strand], between: f64, to_ground: f64) -> Result<(), CircuitError> {
+    /// Half of the capacitance at each end, or a quarter there and half in the middle. `metal` has the nodes of the
+    /// metal around, from the near to the far side.
+    fn strays(
+        &mut self,
+        run: ThingId,
+        strands: &[Strand],
+        farads: Farads,
+        metal: &[NodeId],
+    ) -> Result<(), CircuitError> {
+        let part = |places: usize, at: usize| if places == 2 || at == 1 { 0.5 } else { 0.25 };
+        let stray = Part::Stray(run);
         for (n, one) in strands.iter().enumerate() {
             for other in strands.iter().skip(n + 1) {
-                let farads = if one.ground || other.ground { to_ground } else { between };
+                let whole = if one.ground || other.ground { farads.to_ground } else { farads.between };
                 let places = one.nodes.len().min(other.nodes.len());
                 for (at, (a, b)) in one.nodes.iter().zip(&other.nodes).enumerate() {
-                    let part = match (places, at) {
-                        (3, 1) | (2, _) => 0.5,
-                        _ => 0.25,
-                    };
-                    self.join(*a, *b, Value::Capacitance { farads: farads * part }, Part::Stray(run))?;
+                    let value = Value::Capacitance { farads: whole * part(places, at) };
+                    self.join(*a, *b, value, stray.clone())?;
+                }
+            }
+            let last = one.nodes.len().saturating_sub(1);
+            for (at, node) in one.nodes.iter().enumerate() {
+                // The middle is as near to the one side as to the other.
+                let near: Vec<NodeId> = match (metal, at) {
+                    ([near, ..], 0) => vec![*near],
+                    (_, at) if at == last => metal.last().copied().into_iter().collect(),
+                    _ => metal.to_vec(),
+                };
+                for to in &near {
+                    let share = part(one.nodes.len(), at) / f64::from(u8::try_from(near.len()).unwrap_or(1));
+                    self.join(*node, *to, Value::Capacitance { farads: farads.to_metal * share }, stray.clone())?;
                 }
             }
         }
         Ok(())
     }
 
+    /// The metal that a run ends at on one side: a box's shell, a panel's ground bar.
+    fn shell_at(&self, note: &RunNote, side: Side) -> Option<NodeId> {
+        let in_box: &Note<Option<ThingId>> = &note.side(side).in_box;
+        let place = in_box.get().copied().flatten()?;
+        let panel = self.circuit.panels.get(&place).map(|panel| panel.ground);
+        panel.or_else(|| self.circuit.nodes.get(&Point::Spot(Spot::Shell(place))).copied())
+    }
+
     /// A metal sheath or raceway joins the shells of its two boxes.
     fn sheath(&mut self, id: ThingId, note: &RunNote, metres: f64) -> Result<(), CircuitError> {
-        let shell = |side: Side| -> Option<NodeId> {
-            let in_box: &Note<Option<ThingId>> = &note.side(side).in_box;
-            let place = in_box.get().copied().flatten()?;
-            let shell = Point::Spot(Spot::Shell(place));
-            let panel = self.circuit.panels.get(&place).map(|panel| panel.ground);
-            panel.or_else(|| self.circuit.nodes.get(&shell).copied())
+        let (Some(near), Some(far)) = (self.shell_at(note, Side::Near), self.shell_at(note, Side::Far)) else {
+            return Ok(());
         };
-        let (Some(near), Some(far)) = (shell(Side::Near), shell(Side::Far)) else { return Ok(()) };
         let ohms = self.circuit.assumptions.sheath.value * metres;
         self.metal(near, far, ohms, Part::Sheath(id))
     }
