@@ -16,8 +16,9 @@ mod promise;
 mod settle;
 pub mod solve;
 pub mod table;
+mod trip;
 
-pub use build::{Circuit, CircuitError, HandleNode, LoadNode, PanelNode, Pole};
+pub use build::{Breaking, Circuit, CircuitError, Follower, HandleNode, LoadNode, PanelNode, Pole, Sensing};
 pub use connect::{Connectivity, Joined};
 pub use expect::{Ask, NoPrediction, Prediction, SourceVolts, Volts, expect};
 pub use group::Group;
@@ -30,3 +31,4 @@ pub use promise::{
 pub use settle::Settled;
 pub use solve::{Solution, Solver};
 pub use table::{Assumed, Assumptions, Conductors, TableError};
+pub use trip::{Operated, OvercurrentRow, Sees, SensorClass, Trip, TripTable, When};
