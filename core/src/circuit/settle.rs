@@ -131,8 +131,9 @@ impl Circuit {
 #[cfg(test)]
 mod tests {
     use super::super::invented::*;
+    use super::super::promise::{Power, SwitchTable};
     use super::*;
-    use crate::job::{Bus, Place};
+    use crate::job::{Bus, LoadPoint, Place, ThingId};
 
     /// Two electronic lamps of 12 W (1080 ohms, stopping below 60 V) side by side behind a lamp of 18 W (800 ohms).
     /// Together they would have 48 V and stop; one alone has about 69 V and stays. No outside source: divider by hand.
@@ -167,5 +168,179 @@ mod tests {
             })
             .collect();
         assert_eq!(conducting.iter().filter(|amperes| **amperes > 0.05).count(), 1, "{conducting:?}");
+    }
+
+    /// A lamp at the end of a switch loop; the device of a wall box on its black and its white.
+    fn loop_with(kind: &str, switched: &str, lamp_kind: &str) -> (Invented, ThingId, LoadPoint) {
+        let mut invented = Invented::new();
+        let breaker = invented.breaker("breaker-1p-15", Bus::A);
+        let (ceiling, place) = (invented.a_box("octagon-4-1.5"), invented.a_box("nonmetallic-1g"));
+        let feed = invented.home_run("nm-14-2", breaker, ceiling, 30);
+        let down = invented.run("nm-14-2", ceiling, Some(place), 12);
+        let (fixture, device) = (invented.device(lamp_kind, ceiling), invented.device(kind, place));
+        invented.splice(ceiling, &[far(feed, BLACK), near(down, WHITE)]);
+        invented.splice(ceiling, &[near(down, BLACK), lead(fixture, "hot")]);
+        invented.splice(ceiling, &[far(feed, WHITE), lead(fixture, "neutral")]);
+        invented.splice(ceiling, &[far(feed, BARE_2), near(down, BARE_2), lead(fixture, "ground")]);
+        for (wire, point) in [(WHITE, "line"), (BLACK, switched), (BARE_2, "ground")] {
+            if kind == "switch-1p" {
+                invented.land(far(down, wire), device, point);
+            } else {
+                invented.splice(place, &[far(down, wire), lead(device, point)]);
+            }
+        }
+        (invented, device, lamp(fixture))
+    }
+
+    fn powers(invented: &Invented, load: &LoadPoint) -> Vec<Power> {
+        column(&SwitchTable::of(&invented.circuit()), load)
+    }
+
+    /// A relay that draws its supply through the lamp that it switches goes on and off; a real two-wire dimmer keeps a
+    /// part for itself. From a public report of a lamp relay's firmware tracker: closing shorts its own supply.
+    #[test]
+    fn a_relay_fed_through_its_own_lamp_goes_on_and_off() {
+        let (touch, _, lamp) = loop_with("switch-touch-2wire", "switched", "luminaire");
+        assert_eq!(powers(&touch, &lamp), [Power::Unsettled, Power::Off]);
+        let (dimmer, _, lamp) = loop_with("dimmer-2wire", "switched", "luminaire");
+        assert_eq!(powers(&dimmer, &lamp), [Power::On, Power::Off]);
+        // The lamp taken out, the relay has no supply and stays open: the same report.
+        let (mut touch, device, lamp) = loop_with("switch-touch-2wire", "switched", "luminaire");
+        touch.watts(lamp.device, "lamp", 0);
+        let circuit = touch.circuit();
+        let solver = Solver::new(&circuit.network);
+        let settled = circuit.settle(&solver, &circuit.state(&[at(device, "on")], circuit.rest()));
+        assert!(settled.stable);
+        assert_eq!(circuit.at(&handle(device), settled.solution.state()).unwrap().position, "off");
+    }
+
+    /// What is taken for a neutral is the switched conductor of the loop: the same report. With a real neutral the
+    /// device works; without any it is dead.
+    #[test]
+    fn electronics_on_a_wrong_neutral_go_on_and_off() {
+        let (mut wrong, device, lamp) = loop_with("switch-smart", "switched", "luminaire");
+        let splice = wrong.wiring.splices.keys().copied().find(|splice| {
+            let at = wrong.wiring.tips.get(&lead(device, "switched")).and_then(|note| note.place.get());
+            at == Some(&Place::Splice(*splice))
+        });
+        wrong.put(lead(device, "neutral"), Place::Capped);
+        assert_eq!(powers(&wrong, &lamp), [Power::Off, Power::Off], "no supply at all");
+        wrong.put(lead(device, "neutral"), Place::Splice(splice.unwrap()));
+        assert_eq!(powers(&wrong, &lamp), [Power::Unsettled, Power::Off]);
+
+        let mut invented = Invented::new();
+        let breaker = invented.breaker("breaker-1p-15", Bus::A);
+        let place = invented.a_box("nonmetallic-2g");
+        let feed = invented.home_run("nm-14-2", breaker, place, 30);
+        let (device, fixture) = (invented.device("switch-smart", place), invented.device("luminaire", place));
+        invented.splice(place, &[far(feed, BLACK), lead(device, "line")]);
+        invented.splice(place, &[far(feed, WHITE), lead(device, "neutral"), lead(fixture, "neutral")]);
+        invented.splice(place, &[lead(device, "switched"), lead(fixture, "hot")]);
+        let lamp = super::super::invented::lamp(fixture);
+        assert_eq!(powers(&invented, &lamp), [Power::On, Power::Off]);
+    }
+
+    /// A wall switch, a coil, and a load on the contacts from another breaker.
+    fn contactor(coil_behind_a_lamp: bool) -> (Invented, ThingId, LoadPoint) {
+        let mut invented = Invented::new();
+        let breakers = [Bus::A, Bus::B].map(|leg| invented.breaker("breaker-1p-15", leg));
+        let place = invented.a_box("nonmetallic-2g");
+        let [control, power] = breakers.map(|breaker| invented.home_run("nm-14-2", breaker, place, 30));
+        let (switch, relay) = (invented.device("switch-1p", place), invented.device("contactor-2p", place));
+        let load = invented.device("load-120", place);
+        invented.land(far(control, BLACK), switch, "line");
+        let jumper = |invented: &mut Invented, from: (ThingId, &str), to: (ThingId, &str)| {
+            let wire = invented.run("pigtail-14-black", place, Some(place), 1);
+            invented.land(near(wire, 0), from.0, from.1);
+            invented.land(far(wire, 0), to.0, to.1);
+        };
+        if coil_behind_a_lamp {
+            let lamp = invented.device("luminaire", place);
+            invented.watts(lamp, "lamp", 1);
+            let wire = invented.run("pigtail-14-black", place, Some(place), 1);
+            invented.land(near(wire, 0), switch, "switched");
+            invented.splice(place, &[far(wire, 0), lead(lamp, "hot")]);
+            invented.land(lead(lamp, "neutral"), relay, "coil_1");
+        } else {
+            jumper(&mut invented, (switch, "switched"), (relay, "coil_1"));
+        }
+        invented.land(far(control, WHITE), relay, "coil_2");
+        invented.land(far(power, BLACK), relay, "line_1");
+        invented.land(lead(load, "hot"), relay, "load_1");
+        invented.splice(place, &[far(power, WHITE), lead(load, "neutral")]);
+        (invented, switch, outlet(load, "load"))
+    }
+
+    #[test]
+    fn contacts_follow_their_coil_and_the_switch_of_the_coil_is_the_loads_own() {
+        let (invented, switch, load) = contactor(false);
+        let table = SwitchTable::of(&invented.circuit());
+        assert_eq!(table.group_of(&load).unwrap().handles, [handle(switch)]);
+        assert_eq!(column(&table, &load), [Power::On, Power::Off]);
+        // A lamp of 1 W (14 400 ohms) before a coil of 6 W at a power factor of 0.4 (960 ohms) leaves the coil about
+        // 8 V, by hand: it does not pull in.
+        let (invented, _, load) = contactor(true);
+        assert_eq!(powers(&invented, &load), [Power::Off, Power::Off]);
+        // Nor does one whose coil is gone.
+        let (mut invented, _, load) = contactor(false);
+        let relay = invented.wiring.devices.iter().find(|(_, n)| n.kind.get().is_some_and(|k| k == "contactor-2p"));
+        let relay = *relay.unwrap().0;
+        invented.watts(relay, "coil", 0);
+        assert_eq!(powers(&invented, &load), [Power::Off, Power::Off]);
+    }
+
+    /// A coil fed through its own break contact would hum; through its own make contact it never starts, and once
+    /// pulled in it holds.
+    #[test]
+    fn a_coil_behind_its_own_contact_holds_and_does_not_start() {
+        let mut invented = Invented::new();
+        let breaker = invented.breaker("breaker-1p-15", Bus::A);
+        let place = invented.a_box("nonmetallic-2g");
+        let feed = invented.home_run("nm-14-2", breaker, place, 30);
+        let relay = invented.device("contactor-2p", place);
+        let wire = invented.run("pigtail-14-black", place, Some(place), 1);
+        invented.land(far(feed, BLACK), relay, "line_1");
+        invented.land(near(wire, 0), relay, "load_1");
+        invented.land(far(wire, 0), relay, "coil_1");
+        invented.land(far(feed, WHITE), relay, "coil_2");
+        let circuit = invented.circuit();
+        let solver = Solver::new(&circuit.network);
+        let contacts = crate::job::Handle { device: relay, switch: "contacts".to_owned() };
+        for position in ["released", "pulled_in"] {
+            let asked = crate::job::At { handle: contacts.clone(), position: position.to_owned() };
+            let settled = circuit.settle(&solver, &circuit.state(&[asked.clone()], circuit.rest()));
+            assert!(settled.stable);
+            assert_eq!(circuit.at(&contacts, settled.solution.state()).unwrap(), asked);
+        }
+    }
+
+    /// Noted with no watts, a lamp is missing or burnt out: nothing flows, nothing was taken for so, and its holder
+    /// has the whole voltage.
+    #[test]
+    fn a_lamp_without_watts_is_an_open_load() {
+        let (mut invented, _, lamp) = loop_with("switch-1p", "switched", "luminaire");
+        invented.watts(lamp.device, "lamp", 0);
+        let circuit = invented.circuit();
+        assert!(circuit.loads[&lamp].element.is_none());
+        assert!(!circuit.taken.iter().any(|taken| matches!(taken, super::super::Taken::Watts(of) if *of == lamp)));
+        assert_eq!(powers(&invented, &lamp), [Power::On, Power::Off]);
+    }
+
+    /// An electronic lamp behind a two-wire dimmer that is off: its supply of 0.3 W at 120 V is 48 kilohms, so that at
+    /// most 2.5 mA leak, by hand. Behind a plain switch there is nothing but 12 ft of cable; conducting, no leak.
+    #[test]
+    fn a_small_lamp_may_glow_behind_a_dimmer_that_is_off() {
+        let leaks = |kind: &str, position: &str| {
+            let (invented, device, lamp) = loop_with(kind, "switched", "luminaire-led");
+            let circuit = invented.circuit();
+            let solver = Solver::new(&circuit.network);
+            let settled = circuit.settle(&solver, &circuit.state(&[at(device, position)], circuit.rest()));
+            circuit.glow_milliamperes(&solver, &settled, &lamp)
+        };
+        let off = leaks("dimmer-2wire", "off").unwrap();
+        assert!((off - 2.5).abs() < 0.1, "{off} mA");
+        assert_eq!(leaks("dimmer-2wire", "on"), None);
+        // 12 ft at 21 pF/ft beside the live conductor: 120 V x 377/s x 0.25 nF = 0.011 mA, by hand.
+        assert_eq!(leaks("switch-1p", "off"), None);
     }
 }

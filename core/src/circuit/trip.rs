@@ -15,7 +15,7 @@ use num_complex::Complex64;
 use crate::catalogue::GroundedNeutral;
 use crate::job::Handle;
 
-use super::build::{Breaking, Circuit, Sensing};
+use super::build::{Breaking, Circuit, LoadNode, Sensing};
 use super::connect::Connectivity;
 use super::network::{Element, ElementId, NodeId, Value};
 use super::point::{Part, Step};
@@ -241,11 +241,12 @@ impl Circuit {
         Some((way.iter().map(ohms).sum(), self.steps(after, &way)))
     }
 
-    /// Its own electronics have some voltage. A device whose entry names no supply needs none.
+    /// Its own electronics have some voltage that is more than a ghost. A device whose entry names no supply needs none.
     fn is_supplied(&self, solution: &Solution<'_>, sensing: &Sensing) -> bool {
         let load = sensing.supply.as_ref().and_then(|point| self.loads.get(point));
-        let dead_part = self.assumptions.dead_part.value;
-        load.is_none_or(|load| solution.across(load.from, load.to).norm() >= dead_part * load.volts)
+        let (dead_part, burden) = (self.assumptions.dead_part.value, self.assumptions.low_impedance_meter.value);
+        let volts = |load: &LoadNode| solution.across_burdened(load.from, load.to, burden).norm();
+        load.is_none_or(|load| volts(load) >= dead_part * load.volts)
     }
 
     fn carried(&self, solution: &Solution<'_>, breaking: &Breaking, poles: &[ElementId]) -> Option<Trip> {
