@@ -195,7 +195,7 @@ fn addition(given: &str) -> Result<Addition, Refusal> {
 /// `lamp 34`.
 fn watts(given: &str) -> Result<LoadWatts, Refusal> {
     let [load, watts] = parts(given)?;
-    Ok(LoadWatts { load: load.to_owned(), watts: number(watts, 0.1, 50_000.0, "W")? })
+    Ok(LoadWatts { load: load.to_owned(), watts: number(watts, 0.0, 50_000.0, "W")? })
 }
 
 /// `brass broken`.

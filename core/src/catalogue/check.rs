@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::device::{DeviceType, PointForm};
+use super::device::{DeviceType, PointForm, Switch};
 use super::fault::CatalogueFault;
 use super::goods::{BoxType, ConnectorForm, ConnectorType, RunForm, RunType};
 use super::size;
@@ -47,6 +47,19 @@ fn spoken_of(device: &DeviceType) -> Vec<&str> {
     names
 }
 
+/// A load that drives a switch is one of the device, and both positions are the switch's own.
+fn driven(device: &DeviceType, switch: &Switch) -> Checked {
+    let Some(driven) = &switch.driven_by else { return Ok(()) };
+    if device.load(&driven.load).is_none_or(|load| load.outlet) {
+        return Err(CatalogueFault::new(&device.id, "catalogue.fault.driven", &driven.load));
+    }
+    let named = std::iter::once(&driven.released).chain(&driven.pulled_in);
+    match named.into_iter().find(|name| switch.positions.iter().all(|position| position.id != **name)) {
+        Some(name) => Err(CatalogueFault::new(&device.id, "catalogue.fault.driven", name)),
+        None => Ok(()),
+    }
+}
+
 /// Checks one kind of device.
 pub(super) fn device(device: &DeviceType) -> Checked {
     let entry = &device.id;
@@ -65,6 +78,10 @@ pub(super) fn device(device: &DeviceType) -> Checked {
         if switch.positions.len() < 2 {
             return Err(CatalogueFault::new(entry, "catalogue.fault.positions", &switch.id));
         }
+    }
+    device.switches.iter().try_for_each(|switch| driven(device, switch))?;
+    if device.sensor.as_ref().is_some_and(|sensor| sensor.difference != sensor.class.is_some()) {
+        return Err(CatalogueFault::new(entry, "catalogue.fault.sensor", ""));
     }
     for point in &device.points {
         point.size.as_deref().map_or(Ok(()), |size| known_size(entry, size))?;

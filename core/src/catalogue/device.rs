@@ -132,6 +132,23 @@ pub struct Switch {
     /// Not worked by a hand: sensor, timer, thermostat, trip.
     #[serde(default)]
     pub automatic: bool,
+    /// A load of the same device works it.
+    #[serde(default)]
+    pub driven_by: Option<Driven>,
+}
+
+/// A contact set that a load of its own device works: a relay's coil, or the supply of its electronics.
+#[derive(Debug, Clone, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Driven {
+    /// The load.
+    pub load: String,
+    /// Position that it falls back to while the load has no voltage.
+    pub released: String,
+    /// Position that it goes to while the load has its voltage; none for electronics that hold whatever position was
+    /// asked for.
+    #[serde(default)]
+    pub pulled_in: Option<String>,
 }
 
 /// Something that draws power, or an outlet for it.
@@ -188,6 +205,28 @@ pub struct Sensor {
     pub after: Vec<String>,
     /// Trips on the difference of the currents (GFCI), else on arcs alone.
     pub difference: bool,
+    /// Its class in the trip table; none for one that trips on arcs alone.
+    #[serde(default)]
+    pub class: Option<String>,
+    /// What a protected neutral that is joined to ground does, without any load.
+    #[serde(default)]
+    pub grounded_neutral: GroundedNeutral,
+    /// It cannot be set while its line side has no voltage: fed from its load side it stays open.
+    #[serde(default)]
+    pub locks_out: bool,
+}
+
+/// Whether a protected neutral that is joined to ground trips a device without any load.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum GroundedNeutral {
+    /// It is not looked for.
+    #[default]
+    Holds,
+    /// Nobody knows: older devices.
+    May,
+    /// It trips.
+    Trips,
 }
 
 /// A kind of device.

@@ -17,7 +17,9 @@ use serde::Deserialize;
 
 use crate::words::english;
 
-pub use device::{DeviceGroup, DevicePoint, DeviceType, Load, Metalwork, PointForm, Position, Role, Sensor, Switch};
+pub use device::{
+    DeviceGroup, DevicePoint, DeviceType, Driven, GroundedNeutral, Load, Metalwork, PointForm, Position, Role, Sensor, Switch,
+};
 pub use fault::CatalogueFault;
 pub use goods::{BoxType, ConnectorForm, ConnectorType, RunForm, RunType};
 pub use size::{area_thousandth_mm2, larger, largest, sizes};

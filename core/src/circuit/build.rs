@@ -23,6 +23,7 @@
 //! metal, but marked, so that a check can leave them out.
 
 mod device;
+mod guard;
 mod panel;
 mod run;
 mod supply;
@@ -36,6 +37,9 @@ use crate::job::{At, Bus, Handle, Landing, LoadPoint, Note, Place, Spot, ThingId
 use super::network::{ElementId, Network, NetworkError, NodeId, State, SwitchId, Value};
 use super::point::{Boundary, Part, Point, Step, Taken, Unknown, Why};
 use super::table::{Assumptions, Conductors, TableError};
+use super::trip::{TripTable, Ways};
+
+pub use guard::{Breaking, Follower, Sensing};
 
 /// Why there is no circuit.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -154,6 +158,15 @@ pub struct Circuit {
     pub open_runs: BTreeSet<ThingId>,
     /// Runs with a side in a panel.
     pub panel_runs: BTreeMap<ThingId, ThingId>,
+    /// When protective devices and controls act.
+    pub trip_table: TripTable,
+    /// Devices that open on a difference of currents.
+    pub sensors: Vec<Sensing>,
+    /// Handles of breakers, and fuses.
+    pub breakers: Vec<Breaking>,
+    /// Contact sets that a load of their own device drives.
+    pub followers: Vec<Follower>,
+    pub(super) ways: Ways,
     pub(super) electronic: Vec<Electronic>,
     pub(super) points: Vec<Point>,
     pub(super) nodes: BTreeMap<Point, NodeId>,
@@ -192,6 +205,11 @@ impl Circuit {
             ground_wires: BTreeSet::new(),
             open_runs: BTreeSet::new(),
             panel_runs: BTreeMap::new(),
+            trip_table: TripTable::standard()?.clone(),
+            sensors: Vec::new(),
+            breakers: Vec::new(),
+            followers: Vec::new(),
+            ways: Ways::default(),
             electronic: Vec::new(),
             // The reference is the centre of the source.
             points: vec![Point::Earth],
@@ -207,6 +225,7 @@ impl Circuit {
         builder.runs()?;
         builder.places()?;
         builder.plugs()?;
+        builder.guards();
         Ok(builder.circuit)
     }
 

@@ -61,12 +61,29 @@ impl Islands {
         for load in circuit.loads.values().filter(|load| !tied[load.from.index()] && !tied[load.to.index()]) {
             sets.join(load.from.0, load.to.0);
         }
+        join_driven(circuit, &tied, &mut sets);
         Self { sets, tied }
     }
 
     /// The island of a node; none if it is tied to a bus.
     pub(super) fn island(&self, node: NodeId) -> Option<u32> {
         (!self.tied[node.index()]).then(|| self.sets.find(node.0))
+    }
+}
+
+/// What moves a coil moves its contacts: their islands are one.
+fn join_driven(circuit: &Circuit, tied: &[bool], sets: &mut Sets) {
+    for follower in &circuit.followers {
+        let load = circuit.loads.get(&follower.load);
+        let coil = load.into_iter().flat_map(|load| [load.from, load.to]);
+        let contacts = circuit.network.elements().iter().filter(|element| {
+            element.contact.is_some_and(|contact| contact.switch == follower.switch)
+        });
+        let nodes = coil.chain(contacts.flat_map(|element| [element.from, element.to]));
+        let islands: Vec<NodeId> = nodes.filter(|node| !tied[node.index()]).collect();
+        for pair in islands.windows(2) {
+            sets.join(pair[0].0, pair[1].0);
+        }
     }
 }
 

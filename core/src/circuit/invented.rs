@@ -25,6 +25,10 @@ fn said<T>(value: T) -> Note<T> {
     Note::Said(value, Basis { layer: Layer::Site, how: How::Seen, fact })
 }
 
+pub(super) fn noted<T>(value: T) -> Note<T> {
+    said(value)
+}
+
 pub(super) fn twice<T>(a: T, b: T) -> Note<T> {
     let basis = Basis { layer: Layer::Site, how: How::Seen, fact: FactRef { entry: Hash::NONE, n: 0 } };
     Note::Twice(vec![(a, basis), (b, basis)])

@@ -17,8 +17,9 @@ mod promise;
 mod settle;
 pub mod solve;
 pub mod table;
+mod trip;
 
-pub use build::{Circuit, CircuitError, HandleNode, LoadNode, PanelNode, Pole};
+pub use build::{Breaking, Circuit, CircuitError, Follower, HandleNode, LoadNode, PanelNode, Pole, Sensing};
 pub use connect::{Connectivity, Joined};
 pub use expect::{Ask, NoPrediction, Prediction, SourceVolts, Volts, expect};
 pub use fault::{Fault, FaultError};
@@ -32,3 +33,4 @@ pub use promise::{
 pub use settle::Settled;
 pub use solve::{Solution, Solver};
 pub use table::{Assumed, Assumptions, Conductors, TableError};
+pub use trip::{Operated, OvercurrentRow, Sees, SensorClass, Trip, TripTable, When};
