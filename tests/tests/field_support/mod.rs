@@ -1,5 +1,6 @@
 //! Reads, plays and judges the field cases.
 
+mod fault;
 mod stage;
 mod statement;
 

@@ -55,10 +55,16 @@ impl Stage {
     }
 
     fn break_parts(&mut self, faults: &[(usize, Line)]) -> Result<(), String> {
-        match faults.first() {
-            None => Ok(()),
-            Some((line, fault)) => Err(format!("line {line}: {fault}: no such fault")),
+        let read = |(line, said): &(usize, Line)| {
+            super::fault::read(&self.names(), said).map_err(|why| format!("line {line}: fault {said}: {why}"))
+        };
+        let found = faults.iter().map(read).collect::<Result<Vec<_>, _>>()?;
+        // One by one, so that an error has its line.
+        for ((line, said), fault) in faults.iter().zip(found) {
+            let broken = self.circuit.with_faults(std::slice::from_ref(&fault));
+            self.circuit = broken.map_err(|why| format!("line {line}: fault {said}: {why}"))?;
         }
+        Ok(())
     }
 
     pub(super) fn names(&self) -> Names<'_> {

@@ -156,7 +156,7 @@ impl Stage {
     }
 
     fn spot(&self, name: &str) -> Result<Spot, String> {
-        self.names().spot(name).map_err(|why| why.to_string())
+        super::fault::spot(&self.names(), name)
     }
 
     fn state(&self, said: &Line) -> Result<State, String> {
