@@ -1,0 +1,85 @@
+//! Public trouble reports as tests. Each case in `tests/field` tells where a report was published, what is stated
+//! there, in this project's own words, and the wiring as events of the notebook. With the stated cause put in, the
+//! network must show what was observed; without it, it must not. `tests/field/README.md` tells the format.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::indexing_slicing,
+    reason = "the whole file is a check, which stops where something is wrong"
+)]
+
+mod field_support;
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use field_support::Case;
+
+fn folder() -> &'static Path {
+    Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/field"))
+}
+
+fn check(name: &str) {
+    let file = format!("{name}.txt");
+    let text = std::fs::read_to_string(folder().join(&file)).unwrap_or_else(|why| panic!("{file}: {why}"));
+    let wrong = Case::read(&file, &text).and_then(|case| case.play()).map(|played| played.wrong());
+    match wrong {
+        Ok(wrong) if wrong.is_empty() => {}
+        Ok(wrong) => panic!("\n{}\n", wrong.join("\n")),
+        Err(why) => panic!("\n{why}\n"),
+    }
+}
+
+macro_rules! field_cases {
+    ($($name:ident,)*) => {
+        const NAMES: &[&str] = &[$(stringify!($name),)*];
+        $(#[test]
+        fn $name() {
+            check(stringify!($name));
+        })*
+    };
+}
+
+field_cases! {
+    lectern_receptacles_on_a_traveler,
+    stair_light_common_and_traveler_exchanged,
+    stair_light_feed_on_a_traveler_screw,
+}
+
+#[test]
+fn every_case_in_the_folder_is_run() {
+    let files: BTreeSet<String> = std::fs::read_dir(folder())
+        .unwrap()
+        .filter_map(|file| file.unwrap().file_name().into_string().unwrap().strip_suffix(".txt").map(str::to_owned))
+        .collect();
+    let named: BTreeSet<String> = NAMES.iter().map(|name| (*name).to_owned()).collect();
+    assert_eq!(files, named, "the list in field_cases.rs is not that of the folder");
+}
+
+/// A case that says nothing, or says it wrongly, is refused with the file and the line.
+#[test]
+fn a_case_that_checks_nothing_is_refused() {
+    let head = "source: a forum, a thread\nstated: it is dark\n";
+    let wiring = "== wiring\nbox tag=P kind=panel system=split_phase\n== variant with\n== variant without\n";
+    let refused = |text: String, why: &str| {
+        let said = Case::read("x.txt", &text).and_then(|case| case.play()).map(|played| played.wrong());
+        let said = said.unwrap_or_else(|why| vec![why]).join("\n");
+        assert!(said.contains(why) && said.contains("x.txt"), "{said}");
+    };
+    let says = "== statements\nwith: joined P!neutral P!ground\nwithout: joined P!neutral P!ground\n";
+    refused(format!("{head}{wiring}{says}"), "nothing that holds with the cause fails without it");
+    refused(format!("{head}{wiring}"), "says nothing of the variant with");
+    refused(format!("{wiring}{says}"), "no source");
+    refused(format!("{head}{wiring}{says}with: shines P:5\n"), "line 10: with: shines P:5");
+    refused(format!("{head}{wiring}{says}when: joined P!a P!b\n"), "line 10: when");
+    refused(format!("{head}{}{says}", wiring.replace("panel system", "no-such-box system")), "line 4");
+    refused(
+        format!(
+            "{head}{}{says}",
+            wiring.replace("split_phase", "split_phase\nbox tag=A kind=none\nrun A/A to=P kind=nm-14-2")
+        ),
+        "the map ends",
+    );
+}
