@@ -58,14 +58,15 @@ fn written(network: &Network, state: &State) -> serde_json::Value {
         .elements()
         .iter()
         .filter(|element| element.present(state))
-        .map(|element| {
+        .filter_map(|element| {
             let (kind, first, second) = match element.value {
+                Value::Open => return None,
                 Value::Metal { ohms } | Value::Resistance { ohms } => ("resistance", ohms, 0.0),
                 Value::Capacitance { farads } => ("capacitance", farads, 0.0),
                 Value::Load { ohms, henries } => ("load", ohms, henries),
             };
-            json!({"from": element.from.index(), "to": element.to.index(), "kind": kind,
-                "first": format!("{first:.17e}"), "second": format!("{second:.17e}")})
+            Some(json!({"from": element.from.index(), "to": element.to.index(), "kind": kind,
+                "first": format!("{first:.17e}"), "second": format!("{second:.17e}")}))
         })
         .collect();
     json!({"hertz": network.hertz().to_string(), "leak": format!("{:.17e}", network.leak_siemens()),

@@ -60,6 +60,7 @@ fn name_and_values(n: usize, value: Value) -> (String, f64, f64) {
             (format!("r{n}"), ohms, OPEN_OHMS)
         }
         Value::Capacitance { farads } => (format!("c{n}"), farads, NO_FARADS),
+        Value::Open => (format!("r{n}"), OPEN_OHMS, OPEN_OHMS),
     }
 }
 
