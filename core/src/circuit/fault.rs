@@ -161,6 +161,16 @@ impl Fault {
 }
 
 impl Circuit {
+    /// A wet path between two points, with the ohms that are assumed for one.
+    pub fn wet(&self, from: Point, to: Point) -> Fault {
+        Fault::Bridge { from, to, ohms: self.assumptions.wet_leak.value }
+    }
+
+    /// Metal that stands in moist soil, with the ohms that are assumed for a post.
+    pub fn in_soil(&self, from: Spot) -> Fault {
+        Fault::to_earth(from, self.assumptions.post_in_soil.value)
+    }
+
     /// The same circuit with something broken. Numbers of nodes and elements stay; new ones come after them.
     ///
     /// # Errors

@@ -11,6 +11,9 @@ mod invented;
 #[cfg(test)]
 mod lantern;
 pub mod network;
+mod ohms;
+#[cfg(test)]
+mod physics;
 mod plan;
 mod point;
 mod promise;
@@ -26,6 +29,7 @@ pub use fault::{Fault, FaultError};
 pub use group::Group;
 pub use hazard::{Hazard, HazardKind, hazards};
 pub use network::{Contact, Element, ElementId, Network, NetworkError, NodeId, State, SwitchId, Value};
+pub use ohms::{Amperes, NoOhms, Ohms, expect_amperes, expect_ohms};
 pub use point::{Boundary, Part, Point, Positions, Step, Taken, Unknown, Why};
 pub use promise::{
     Breach, Gets, MOST_COMBINATIONS, NotCovered, Outcome, Power, SwitchTable, TableGroup, TableRow, Verdict,

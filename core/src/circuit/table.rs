@@ -142,6 +142,28 @@ assumptions! {
     bridge_metal: "ohm",
     /// A bad joint with less than this still joins, ohms.
     joint_metal: "ohm",
+    /// A wet path that is tried where damp is suspected, ohms.
+    wet_leak: "ohm",
+    /// A post that stands in soil, to the earth, ohms.
+    post_in_soil: "ohm",
+    /// Leads of an ohmmeter, ohms.
+    ohms_leads: "ohm",
+    /// From here on some ohmmeters show OL, ohms.
+    ohms_range_low: "ohm",
+    /// From here on every ohmmeter shows OL, ohms.
+    ohms_range_high: "ohm",
+    /// From this voltage on no ohmmeter reading is predicted, volts at low impedance.
+    ohms_dead_volts: "V",
+    /// A cold filament, lowest, as a part of what it has when lit.
+    filament_cold_low: "1",
+    /// A cold filament, highest, as a part of what it has when lit.
+    filament_cold_high: "1",
+    /// A winding to direct current, lowest, as a part of what it has when it runs.
+    winding_low: "1",
+    /// Scatter of a clamp, as a part of the reading.
+    clamp_part: "1",
+    /// Scatter of a clamp, amperes.
+    clamp_amperes: "A",
     /// A load point has its power from this part of its rated volts on.
     live_low: "1",
     /// Above this part of its rated volts a load point gets too much.
@@ -218,6 +240,9 @@ pub struct Size {
 pub struct Material {
     /// Per kelvin, referred to 20 degrees Celsius.
     pub temperature_coefficient_per_kelvin_20c: f64,
+    /// Resistance as a multiple of that of solid copper of the same size, for a metal that has no column of its own.
+    #[serde(default)]
+    pub times_copper: Option<f64>,
     /// Where it is from.
     pub source: String,
     /// How it was confirmed.
@@ -264,6 +289,10 @@ impl Conductors {
                 return Err(damaged(format!("size {} stands twice", twice.size)));
             }
         }
+        let multiple = |material: &Material| material.times_copper.is_none_or(|times| times.is_finite() && times > 0.0);
+        if !written.materials.values().all(multiple) {
+            return Err(damaged("a metal has a resistance that is not positive".to_owned()));
+        }
         Ok(Self { materials: written.materials, sizes })
     }
 
@@ -282,11 +311,13 @@ impl Conductors {
     /// or is not made of this metal.
     pub fn ohms_per_metre(&self, size: &str, metal: Metal, stranded: bool, celsius: f64) -> Option<f64> {
         let row = self.sizes.get(size)?;
-        let per_km = match metal {
-            Metal::Copper => row.copper_ohm_per_km_20c,
-            Metal::Aluminium | Metal::CopperCladAluminium => row.aluminium_ohm_per_km_20c?,
+        let material = self.materials.get(&metal)?;
+        let per_km = match (metal, material.times_copper) {
+            (Metal::Copper, _) => row.copper_ohm_per_km_20c,
+            (_, Some(times)) => row.copper_ohm_per_km_20c * times,
+            (Metal::Aluminium | Metal::CopperCladAluminium, None) => row.aluminium_ohm_per_km_20c?,
         };
-        let coefficient = self.materials.get(&metal)?.temperature_coefficient_per_kelvin_20c;
+        let coefficient = material.temperature_coefficient_per_kelvin_20c;
         let lay = if stranded { row.stranded_factor } else { 1.0 };
         Some(per_km / 1000.0 * lay * (1.0 + coefficient * (celsius - 20.0)))
     }
@@ -320,6 +351,18 @@ mod tests {
         assert!(Conductors::read(doubled).unwrap_err().to_string().contains("stands twice"));
         assert!(Assumptions::read(&ASSUMPTIONS.replace("\"unit\": \"S\"", "\"unit\": \"V\"")).is_err());
         assert!(Assumptions::read(&ASSUMPTIONS.replace("0.001", "-0.001")).is_err());
+    }
+
+    /// Copper-clad aluminium lies between copper and aluminium: a tenth of its section is copper, so that it conducts
+    /// 0.1 + 0.9 x 0.61 = 0.649 of copper (ASTM B566, class 10A; the standard's own 26.76 nanoohm metres, from memory,
+    /// is 0.644).
+    #[test]
+    fn copper_clad_aluminium_lies_between_its_metals() {
+        let table = Conductors::standard().unwrap();
+        let ohms = |metal| table.ohms_per_metre("12", metal, false, 20.0).unwrap();
+        let (copper, clad, aluminium) = (ohms(Metal::Copper), ohms(Metal::CopperCladAluminium), ohms(Metal::Aluminium));
+        assert!(copper < clad && clad < aluminium);
+        assert!((copper / clad - 0.649).abs() < 0.001 && (copper / clad - 17.241 / 26.76).abs() < 0.01);
     }
 
     /// A flat cable on a reel, ground floating, measures 21 pF/ft between its conductors (published measurement):

@@ -301,7 +301,7 @@ fn without_the_bond_a_hot_on_the_ground_makes_everything_metal_live() {
     let broken = sound.with_faults(&faults).unwrap();
     let read = volts(&broken, &broken.rest(), &bar, &Point::Earth);
     assert!((read - 120.0 * 25.0 / 30.12).abs() < 0.05, "{read}");
-    assert!(kinds(&broken).iter().any(|kind| matches!(kind, HazardKind::EnergisedGround(_))));
+    assert!(kinds(&broken).contains(&HazardKind::Short { leg: Bus::A, other: Bus::Ground }));
     assert_eq!(kinds(&sound), []);
 }
 
