@@ -184,6 +184,37 @@ impl Solution<'_> {
         ohms
     }
 
+    /// What one ampere alone does, that comes in at one node and goes out at the other while the sources are at zero:
+    /// the volts of each node to the reference. It shows which ways the current of a load takes, and in which parts.
+    pub fn driven(&self, into: NodeId, out_of: NodeId) -> Vec<Complex64> {
+        let (plan, network) = (&self.solver.plan, self.solver.network);
+        let mut sent = vec![Complex64::ZERO; plan.order.len()];
+        for (node, ampere) in [(into, 1.0), (out_of, -1.0)] {
+            if let Some(step) = plan.step(node) {
+                sent[step as usize] += ampere;
+            }
+        }
+        for step in 0..plan.order.len() {
+            let amperes = sent[step];
+            if amperes == Complex64::ZERO {
+                continue;
+            }
+            for edge in plan.start[step] as usize..plan.start[step + 1] as usize {
+                let next = plan.step_of[plan.neighbour[edge] as usize];
+                if next != NOWHERE {
+                    sent[next as usize] += self.weight(edge) * amperes;
+                }
+            }
+        }
+        let mut volts = vec![Complex64::ZERO; network.node_count()];
+        for step in (0..plan.order.len()).rev() {
+            let edges = plan.start[step] as usize..plan.start[step + 1] as usize;
+            let mean: Complex64 = edges.map(|edge| self.weight(edge) * volts[plan.neighbour[edge] as usize]).sum();
+            volts[plan.order[step] as usize] = mean + sent[step] * self.inverse(step);
+        }
+        volts
+    }
+
     /// What a meter of `burden_ohms` between two nodes takes of the voltage that was there without it.
     pub fn across_burdened(&self, from: NodeId, to: NodeId, burden_ohms: f64) -> Complex64 {
         self.across(from, to) / (1.0 + self.thevenin_ohms(from, to) / burden_ohms)
