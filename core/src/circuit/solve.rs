@@ -367,6 +367,35 @@ mod tests {
             }
         }
 
+        /// One ampere from a source that is set to drive it is one ampere that is driven: the volts between the two
+        /// nodes are the Thevenin impedance, and what flows to any other node flows away from it.
+        #[test]
+        fn one_ampere_alone_obeys_kirchhoff(parts in parts(NODES, false), a in 3..NODES, by in 1..NODES - 3) {
+            let b = 3 + (a - 3 + by) % (NODES - 3);
+            let network = network(&parts, NODES, legs());
+            let nodes: Vec<_> = network.nodes().collect();
+            let solver = Solver::new(&network);
+            for state in every_state(&network) {
+                let solution = solver.at(&state);
+                let volts = solution.driven(nodes[a], nodes[b]);
+                let ohms = solution.thevenin_ohms(nodes[a], nodes[b]);
+                let across = volts[a] - volts[b];
+                prop_assert!((across - ohms).norm() <= 1e-9 * ohms.norm().max(volts[a].norm()), "{across} {ohms}");
+                for node in network.nodes().filter(|node| network.fixed(*node).is_none()) {
+                    let ampere = f64::from(node == nodes[a]) - f64::from(node == nodes[b]);
+                    let (mut sum, mut scale) = (volts[node.index()] * network.leak_siemens() - ampere, 1.0f64);
+                    for element in network.elements().iter().filter(|e| e.present(&state)) {
+                        if element.from == node || element.to == node {
+                            let y = element.value.admittance(60.0);
+                            sum += y * (volts[node.index()] - volts[element.other(node).index()]);
+                            scale = scale.max(y.norm() * volts[node.index()].norm());
+                        }
+                    }
+                    prop_assert!(sum.norm() <= 1e-12 * scale + 1e-9, "{sum}");
+                }
+            }
+        }
+
         /// A meter read by its Thevenin impedance reads what it reads as an element of the network.
         #[test]
         fn a_meter_reads_the_same_inside_and_outside(parts in parts(NODES, false), a in 3..NODES, by in 1..NODES - 3) {

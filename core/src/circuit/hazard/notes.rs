@@ -1,5 +1,6 @@
 //! What was found so far, and in how many of the positions.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::job::{Bus, Handle, LoadPoint, ThingId, Tip};
@@ -12,18 +13,18 @@ use super::{Hazard, HazardKind};
 /// One hazard as far as it was seen.
 pub(super) struct Seen {
     at: Positions,
-    /// The group that it was first seen in.
+    path: Vec<Step>,
+    place: Option<ThingId>,
+    /// The group that it was last seen in.
     group: usize,
-    /// Combinations of that group that were looked at.
-    of: usize,
     /// In how many of that group's combinations it shows.
     in_group: usize,
+    /// It shows in every combination of some group.
+    in_whole_group: bool,
     /// In how many combinations of all groups it shows.
     in_all: usize,
     /// The combination that it was last seen in.
     last: usize,
-    path: Vec<Step>,
-    place: Option<ThingId>,
     loads: BTreeSet<LoadPoint>,
     /// Breakers that take part.
     pub(super) breakers: BTreeSet<Handle>,
@@ -64,17 +65,41 @@ impl Notes {
         first: impl FnOnce() -> (Vec<Step>, Option<ThingId>),
     ) -> &mut Seen {
         let (group, of, looked) = (self.group, self.of, self.looked);
-        let seen = self.seen.entry(kind).or_insert_with(|| {
-            let (path, place) = first();
-            let (in_group, in_all, last) = (0, 0, 0);
-            let (loads, breakers) = (BTreeSet::new(), BTreeSet::new());
-            Seen { at: look.at.clone(), group, of, in_group, in_all, last, path, place, loads, breakers }
-        });
+        // What no handle changes is looked at last, in one combination: then it is told without a position.
+        let stands = of == 1
+            && of_a_group(&kind)
+            && self.seen.get(&kind).is_some_and(|seen| seen.group != group && !seen.in_whole_group);
+        let seen = match self.seen.entry(kind) {
+            Entry::Occupied(seen) => {
+                let seen = seen.into_mut();
+                if stands {
+                    seen.at.clone_from(&look.at);
+                    (seen.path, seen.place) = first();
+                }
+                seen
+            }
+            Entry::Vacant(new) => {
+                let (path, place) = first();
+                new.insert(Seen {
+                    at: look.at.clone(),
+                    path,
+                    place,
+                    group,
+                    in_group: 0,
+                    in_whole_group: false,
+                    in_all: 0,
+                    last: 0,
+                    loads: BTreeSet::new(),
+                    breakers: BTreeSet::new(),
+                })
+            }
+        };
         seen.loads.extend(loads);
         if seen.last != looked {
-            seen.last = looked;
+            seen.in_group = if seen.group == group { seen.in_group + 1 } else { 1 };
+            (seen.group, seen.last) = (group, looked);
             seen.in_all += 1;
-            seen.in_group += usize::from(seen.group == group);
+            seen.in_whole_group |= seen.in_group == of;
         }
         seen
     }
@@ -90,7 +115,7 @@ impl Notes {
         let told =
             self.seen.into_iter().filter(|(kind, _)| !matches!(kind, HazardKind::Loose(tip) if live.contains(tip)));
         told.map(|(kind, seen)| Hazard {
-            always: if of_a_group(&kind) { seen.in_group == seen.of } else { seen.in_all == looked },
+            always: if of_a_group(&kind) { seen.in_whole_group } else { seen.in_all == looked },
             at: seen.at,
             path: seen.path,
             place: seen.place,

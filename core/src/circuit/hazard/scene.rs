@@ -110,7 +110,8 @@ impl<'a> Scene<'a> {
 }
 
 /// Buses that make a thing live, neutral or grounded: those of panels with a supply. A bus of a fed panel is one by
-/// itself only where an unknown end may join it with its feeder; if nothing is noted to be a source, all are.
+/// itself only where an unknown end, in the panel or joined with the bus, may join it with its feeder; if nothing is
+/// noted to be a source, all are.
 fn roots(
     circuit: &Circuit,
     ever: &Joined,
@@ -118,13 +119,14 @@ fn roots(
 ) -> (Vec<(Bus, NodeId)>, Vec<NodeId>, Vec<NodeId>) {
     let none = circuit.panels.values().all(|panel| panel.supplies.is_empty());
     let open: BTreeSet<NodeId> = unknown.iter().map(|node| ever.group(*node)).collect();
+    let open_in: BTreeSet<ThingId> = unknown.iter().filter_map(|node| circuit.box_of(*node)).collect();
     let counts = |supplied: bool, node: NodeId| none || supplied || open.contains(&ever.group(node));
     let (mut legs, mut neutrals, mut grounds) = (Vec::new(), Vec::new(), Vec::new());
     // Panels with a supply first, so that paths begin there.
-    let mut panels: Vec<_> = circuit.panels.values().collect();
-    panels.sort_by_key(|panel| panel.supplies.is_empty());
-    for panel in panels {
-        let supplied = !panel.supplies.is_empty();
+    let mut panels: Vec<_> = circuit.panels.iter().collect();
+    panels.sort_by_key(|(_, panel)| panel.supplies.is_empty());
+    for (id, panel) in panels {
+        let supplied = !panel.supplies.is_empty() || open_in.contains(id);
         legs.extend(panel.legs.iter().filter(|(_, node)| counts(supplied, *node)));
         neutrals.extend(Some(panel.neutral).filter(|node| counts(supplied, *node)));
         grounds.extend(Some(panel.ground).filter(|node| counts(supplied, *node)));

@@ -108,33 +108,34 @@ fn a_shared_neutral_rises_where_two_breakers_feed_through_it() {
 /// A neutral that goes on by way of a receptacle's screws is parted when the receptacle comes out.
 #[test]
 fn a_shared_neutral_rises_beyond_a_receptacle_that_it_goes_on_by() {
-    let (mut invented, _, receptacles, place) = shared([Bus::A, Bus::B]);
-    invented.change(receptacles[0], "receptacle-15-duplex");
+    let (mut invented, run, [first, second], place) = shared([Bus::A, Bus::B]);
+    invented.change(first, "receptacle-15-duplex");
+    invented.land(far(run, BLACK), first, "hot_1");
+    let neutral = invented.splice(place, &[far(run, WHITE)]);
+    let in_between = invented.pigtail(place, neutral, first, "neutral_1");
+    invented.pigtail(place, neutral, second, "neutral");
     let by_device = |invented: &Invented| {
-        let is = |kind: &HazardKind| matches!(kind, HazardKind::NeutralRises(Spot::Terminal { device, .. }) if *device == receptacles[0]);
+        let is = |kind: &HazardKind| matches!(kind, HazardKind::NeutralRises(Spot::Terminal { device, .. }) if *device == first);
         of(&invented.hazards(), is).len()
     };
-    let pigtail = |invented: &Invented, terminal: &str| {
-        let lands = |note: &crate::job::TipNote| {
-            matches!(note.place.get(), Some(Place::Terminal { device, terminal: t, .. })
-                if *device == receptacles[usize::from(terminal == "neutral")] && t.starts_with("neutral"))
-        };
-        invented.wiring.tips.iter().find(|(_, note)| lands(note)).map(|(tip, _)| tip.clone()).unwrap()
-    };
-    let first = invented.wiring.tips.iter().find_map(|(tip, note)| match note.place.get() {
-        Some(Place::Terminal { device, terminal, .. }) if *device == receptacles[0] && terminal == "neutral" => {
-            Some(tip.clone())
-        }
-        _ => None,
-    });
-    invented.land(first.unwrap(), receptacles[0], "neutral_1");
     assert_eq!(by_device(&invented), 0);
-    // The second receptacle's neutral from the first one's other screw.
-    let second = pigtail(&invented, "neutral");
-    let Tip::Wire { run, .. } = second else { panic!("{second:?}") };
-    invented.land(near(run, 0), receptacles[0], "neutral_2");
+    // The second one from the first one's other screw.
+    let on = invented.run("pigtail-14-white", place, Some(place), 1);
+    invented.land(near(on, 0), first, "neutral_2");
+    let old: Vec<Tip> = landed(&invented, second, "neutral");
+    for tip in old {
+        invented.put(tip, Place::Capped);
+    }
+    invented.land(far(on, 0), second, "neutral");
     assert_eq!(by_device(&invented), 1);
-    let _ = place;
+    assert_eq!(landed(&invented, first, "neutral_1"), [far(in_between, 0)]);
+}
+
+fn landed(invented: &Invented, on: ThingId, at: &str) -> Vec<Tip> {
+    let is =
+        |place: &Place| matches!(place, Place::Terminal { device, terminal, .. } if *device == on && terminal == at);
+    let tips = invented.wiring.tips.iter().filter(|(_, note)| note.place.get().is_some_and(is));
+    tips.map(|(tip, _)| tip.clone()).collect()
 }
 
 /// A lamp that returns by another circuit's white: that circuit's breaker OFF does not make its neutral dead.
