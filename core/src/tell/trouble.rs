@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::circuit::{Boundary, Hazard, HazardKind, NotCovered, Part, Point, Step, Unknown, Why};
-use crate::job::{Handle, LoadPoint};
+use crate::job::{Handle, LoadPoint, ThingId};
 use crate::name::Called;
 use crate::words::{count, say};
 
@@ -39,7 +39,10 @@ fn title(called: &Called<'_>, hazard: &Hazard) -> String {
             say("tell.hazard.short", &[("leg", &leg), ("other", &other)])
         }
         HazardKind::SuppliesMeet { one, other } => {
-            say("tell.hazard.supplies", &[("one", &called.r#box(*one)), ("other", &called.r#box(*other))])
+            let name = |id: &ThingId| {
+                if called.wiring.supplies.contains_key(id) { called.device(*id) } else { called.r#box(*id) }
+            };
+            say("tell.hazard.supplies", &[("one", &name(one)), ("other", &name(other))])
         }
         HazardKind::SourcesMeet { one, other } if one == other => {
             say("tell.hazard.halves_meet", &[("one", &called.device(*one))])

@@ -3,6 +3,7 @@
 use crate::job::{Bus, LoadPoint};
 
 use super::super::build::{LoadNode, Pole};
+use super::super::network::NodeId;
 use super::super::point::Part;
 use super::HazardKind;
 use super::notes::Notes;
@@ -30,13 +31,15 @@ pub(super) fn shorts(look: &Look<'_>, notes: &mut Notes) {
     }
 }
 
-/// Legs of two panels that have each a supply of their own.
+/// Legs of two panels that have each a supply of their own, or of a panel and another supply that runs: a generator, a
+/// cord, another feed.
 pub(super) fn supplies(look: &Look<'_>, notes: &mut Notes) {
     let supplied: Vec<_> = look.scene.circuit.panels.iter().filter(|(_, panel)| !panel.supplies.is_empty()).collect();
     for (n, (one, panel)) in supplied.iter().enumerate() {
         for (other, elsewhere) in supplied.iter().skip(n + 1) {
             let pairs = panel.legs.iter().flat_map(|(_, a)| elsewhere.legs.iter().map(move |(_, b)| (*a, *b)));
-            for (a, b) in pairs.filter(|(a, b)| look.joined.joined(*a, *b)) {
+            let live = |node: &NodeId| look.scene.live_legs(&look.state).any(|(_, leg)| leg == *node);
+            for (a, b) in pairs.filter(|(a, b)| look.joined.joined(*a, *b) && live(a) && live(b)) {
                 notes.note(look, HazardKind::SuppliesMeet { one: **one, other: **other }, [], || {
                     let path = look.way(a, b);
                     let place = look.scene.middle_box(&path);
@@ -52,7 +55,13 @@ pub(super) fn sources(look: &Look<'_>, notes: &mut Notes) {
     let circuit = look.scene.circuit;
     for (n, one) in circuit.poles.iter().enumerate() {
         for other in circuit.poles.iter().skip(n + 1) {
-            if one.handle == other.handle || !look.beyond_breakers.joined(one.load, other.load) {
+            // Where another supply meets a panel is told as such.
+            let supply = |pole: &Pole| circuit.panels.contains_key(&pole.breaker);
+            if one.handle == other.handle
+                || supply(one)
+                || supply(other)
+                || !look.beyond_breakers.joined(one.load, other.load)
+            {
                 continue;
             }
             let fed = circuit.loads.iter().filter(|(_, load)| look.beyond_breakers.joined(load.from, one.load));

@@ -75,6 +75,15 @@ impl<'a> Scene<'a> {
         }
     }
 
+    /// Legs from which something is live in a position: those of another supply only while it runs.
+    pub(super) fn live_legs(&self, state: &State) -> impl Iterator<Item = (Bus, NodeId)> {
+        let stands = |leg: NodeId| {
+            let own = self.circuit.poles.iter().find(|pole| pole.load == leg);
+            own.and_then(|pole| self.circuit.network.element(pole.element)).is_none_or(|element| element.present(state))
+        };
+        self.legs.iter().copied().filter(move |(_, leg)| stands(*leg))
+    }
+
     /// Load points in a box.
     pub(super) fn loads_in(&self, place: Option<ThingId>) -> BTreeSet<LoadPoint> {
         let here = |load: &LoadNode| place.is_some() && self.circuit.box_of(load.from) == place;
@@ -111,7 +120,7 @@ impl<'a> Scene<'a> {
 
 /// Buses that make a thing live, neutral or grounded: those of panels with a supply. A bus of a fed panel is one by
 /// itself only where an unknown end, in the panel or joined with the bus, may join it with its feeder; if nothing is
-/// noted to be a source, all are.
+/// noted to be a source, all are. Another supply is a source too: its legs are live while it runs.
 fn roots(
     circuit: &Circuit,
     ever: &Joined,
@@ -129,7 +138,8 @@ fn roots(
         let supplied = !panel.supplies.is_empty() || open_in.contains(id);
         legs.extend(panel.legs.iter().filter(|(_, node)| counts(supplied, *node)));
         neutrals.extend(Some(panel.neutral).filter(|node| counts(supplied, *node)));
-        grounds.extend(Some(panel.ground).filter(|node| counts(supplied, *node)));
+        // Another supply's ground bus reaches no earth of its own.
+        grounds.extend(Some(panel.ground).filter(|node| panel.other.is_none() && counts(supplied, *node)));
     }
     (legs, neutrals, grounds)
 }
@@ -189,7 +199,7 @@ impl<'s> Look<'s> {
             group,
             loads: &of.loads,
             at: of.handles.iter().filter_map(|handle| scene.circuit.at(handle, &state)).collect(),
-            hot: scene.legs.iter().map(|(bus, leg)| (*bus, *leg, joined.group(*leg))).collect(),
+            hot: scene.live_legs(&state).map(|(bus, leg)| (bus, leg, joined.group(leg))).collect(),
             neutral: scene.neutrals.iter().map(|bar| (*bar, joined.group(*bar))).collect(),
             ground: scene.grounds.iter().map(|bar| joined.group(*bar)).collect(),
             joined,

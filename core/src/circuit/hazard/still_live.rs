@@ -18,7 +18,7 @@ use crate::job::{Handle, Spot, ThingId, Tip};
 use super::super::build::{Circuit, LoadNode, Pole};
 use super::super::connect::Joined;
 use super::super::group::{Group, Islands};
-use super::super::network::{NodeId, State};
+use super::super::network::{Element, NodeId, State};
 use super::super::point::Point;
 use super::super::promise::live;
 use super::HazardKind;
@@ -131,7 +131,10 @@ fn by_metal(look: &Look<'_>, notes: &mut Notes) {
 
 /// The bus that a pole takes from is live.
 fn is_fed(look: &Look<'_>, pole: &Pole) -> bool {
-    look.scene.circuit.network.element(pole.element).is_some_and(|e| look.is_hot(e.other(pole.load)))
+    // A pole of another supply has the leg itself on its load side.
+    let supply = look.scene.circuit.panels.contains_key(&pole.breaker);
+    let bus = |e: &Element| if supply { pole.load } else { e.other(pole.load) };
+    look.scene.circuit.network.element(pole.element).is_some_and(|e| look.is_hot(bus(e)))
 }
 
 /// The same positions with one breaker off.
@@ -182,10 +185,8 @@ fn backfeed(look: &Look<'_>, notes: &mut Notes, off: &Handle, load: &LoadNode, (
     let (circuit, scene) = (look.scene.circuit, look.scene);
     let Some(state) = turned_off(look, off) else { return };
     let joined = scene.metal.at(&state);
-    let on_a_leg = |node| scene.legs.iter().any(|(_, leg)| joined.joined(*leg, node));
-    if !on_a_leg(hot) || on_a_leg(side) {
-        return;
-    }
+    let leg_of = |node| scene.live_legs(&state).map(|(_, leg)| leg).find(|leg| joined.joined(*leg, node));
+    let (Some(leg), None) = (leg_of(hot), leg_of(side)) else { return };
     let Some(bar) = scene.grounds.first() else { return };
     let settled = circuit.settle(&scene.solver, &state);
     let burden = circuit.assumptions.low_impedance_meter.value;
@@ -200,7 +201,6 @@ fn backfeed(look: &Look<'_>, notes: &mut Notes, off: &Handle, load: &LoadNode, (
         }
         let kind = HazardKind::StaysLive { place, off: off.clone() };
         let seen = notes.note(look, kind, [], || {
-            let leg = scene.legs.iter().find(|(_, leg)| joined.joined(*leg, hot)).map_or(hot, |(_, leg)| *leg);
             let metal = |from, to| scene.metal.path(&state, from, to).unwrap_or_default();
             let way = metal(leg, hot).into_iter().chain(load.element).chain(metal(side, node));
             (circuit.steps(leg, &way.collect::<Vec<_>>()), Some(place))

@@ -1,7 +1,7 @@
 //! Supplies, breakers, grounds, subpanels.
 
 use super::*;
-use crate::job::value::System;
+use crate::job::value::{SupplyKind, System};
 
 /// A second panel at the far side of four conductors.
 struct Sub {
@@ -142,4 +142,32 @@ fn across_two_legs_is_told_of_what_is_made_for_one() {
             assert_eq!((hazard.place, hazard.loads), (Some(place), BTreeSet::from([point])));
         }
     }
+}
+
+/// A generator's cord on the load side of a breaker meets the panel; behind a transfer switch it does not. What it
+/// feeds stays live with the breaker OFF.
+#[test]
+fn a_generator_meets_the_panel_where_nothing_keeps_them_apart() {
+    let meet = |kind: &HazardKind| matches!(kind, HazardKind::SuppliesMeet { .. });
+    let mut light = light();
+    let generator = light.invented.supply(SupplyKind::Generator);
+    let cord = light.invented.run("cord-12-3", light.place, None, 10);
+    for (wire, bus) in [(BLACK, Bus::A), (WHITE, Bus::Neutral), (BARE_2, Bus::Ground)] {
+        light.invented.put(far(cord, wire), Place::Bus { panel: generator, bus });
+        light.invented.put(near(cord, wire), Place::Capped);
+    }
+    assert_eq!(of(&light.invented.hazards(), meet), []);
+    let hot = light.invented.splice(light.place, &[far(light.feed, BLACK), near(cord, BLACK)]);
+    light.invented.pigtail(light.place, hot, light.switch, "line");
+    let hazards = of(&light.invented.hazards(), meet);
+    let [hazard] = hazards.as_slice() else { panic!("{hazards:?}") };
+    assert!(hazard.always && hazard.place.is_some());
+    let kind = HazardKind::StaysLive { place: light.place, off: handle(light.breaker) };
+    assert_eq!(the(&light.invented, &kind).breakers.iter().map(|h| h.device).collect::<Vec<_>>(), [generator]);
+    // One of the two by way of a transfer switch in the box.
+    let transfer = light.invented.device("transfer-switch-1p", light.place);
+    light.invented.splice(light.place, &[far(light.feed, BLACK), lead(transfer, "utility")]);
+    light.invented.splice(light.place, &[near(cord, BLACK), lead(transfer, "generator")]);
+    light.invented.put(lead(transfer, "load"), Place::Splice(hot));
+    assert_eq!(of(&light.invented.hazards(), meet), []);
 }

@@ -47,11 +47,13 @@ fn a_neutral_shared_by_three_legs_is_overloaded_only_by_a_second_one_of_a_leg() 
     let build = |fourth: Bus| {
         let mut invented = Invented::new();
         let panel = invented.panel;
-        invented.supplied_by(panel, System::Wye208);
+        invented.system(System::Wye208);
         let place = invented.a_box("nonmetallic-4g");
         let run = invented.run("emt", panel, Some(place), 30);
         let legs = [Bus::A, Bus::B, Bus::C];
-        invented.conductors(run, &[Colour::White, Colour::Black, Colour::Red, Colour::Blue]);
+        for (n, colour) in (0u8..).zip([Colour::White, Colour::Black, Colour::Red, Colour::Blue]) {
+            invented.wire(run, n, colour, "12");
+        }
         invented.put(near(run, 0), Place::Bus { panel, bus: Bus::Neutral });
         let neutral = invented.splice(place, &[far(run, 0)]);
         for (n, leg) in (1u8..).zip(legs) {
