@@ -167,6 +167,8 @@ pub struct Circuit {
     /// Contact sets that a load of their own device drives.
     pub followers: Vec<Follower>,
     pub(super) ways: Ways,
+    /// Runs of which a side names its breaker, with that breaker.
+    pub feeds: BTreeMap<ThingId, ThingId>,
     pub(super) electronic: Vec<Electronic>,
     pub(super) points: Vec<Point>,
     pub(super) nodes: BTreeMap<Point, NodeId>,
@@ -210,6 +212,7 @@ impl Circuit {
             breakers: Vec::new(),
             followers: Vec::new(),
             ways: Ways::default(),
+            feeds: BTreeMap::new(),
             electronic: Vec::new(),
             // The reference is the centre of the source.
             points: vec![Point::Earth],

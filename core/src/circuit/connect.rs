@@ -2,7 +2,7 @@
 
 #![allow(clippy::indexing_slicing, reason = "every index is a node or element of the network that it was made for")]
 
-use std::collections::VecDeque;
+use std::collections::{BTreeSet, VecDeque};
 
 use super::network::{ElementId, Network, NodeId, State};
 
@@ -119,6 +119,25 @@ impl<'n> Connectivity<'n> {
     pub fn path_through_loads(&self, state: &State, from: NodeId, to: NodeId) -> Option<Vec<ElementId>> {
         use super::network::Value;
         self.way(state, from, to, |element| matches!(element.value, Value::Metal { .. } | Value::Load { .. }))
+    }
+
+    /// Nodes that an element of metal joins to a node in a position.
+    pub(super) fn around(&self, node: NodeId, state: &State) -> Vec<NodeId> {
+        let elements = self.at_node.get(node.index()).into_iter().flatten();
+        let elements = elements.map(|n| &self.network.elements()[*n as usize]);
+        elements.filter(|e| e.value.connects() && e.present(state)).map(|e| e.other(node)).collect()
+    }
+
+    /// The shortest way to the node that is farthest from one through metal.
+    pub(super) fn farthest(&self, state: &State, from: NodeId) -> Vec<ElementId> {
+        let mut seen = BTreeSet::from([from]);
+        let mut queue = VecDeque::from([from]);
+        let mut last = from;
+        while let Some(node) = queue.pop_front() {
+            last = node;
+            queue.extend(self.around(node, state).into_iter().filter(|next| seen.insert(*next)));
+        }
+        self.path(state, from, last).unwrap_or_default()
     }
 
     fn way(

@@ -92,6 +92,13 @@ impl Invented {
         id
     }
 
+    /// Another panel, with what feeds it.
+    pub(super) fn a_panel(&mut self, system: System) -> ThingId {
+        let id = self.a_box("panel");
+        self.wiring.boxes.get_mut(&id).unwrap().system = said(system);
+        id
+    }
+
     pub(super) fn device(&mut self, kind: &str, place: ThingId) -> ThingId {
         let id = self.id();
         let note = DeviceNote {

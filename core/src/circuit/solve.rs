@@ -184,6 +184,37 @@ impl Solution<'_> {
         ohms
     }
 
+    /// What one ampere alone does, that comes in at one node and goes out at the other while the sources are at zero:
+    /// the volts of each node to the reference. It shows which ways the current of a load takes, and in which parts.
+    pub fn driven(&self, into: NodeId, out_of: NodeId) -> Vec<Complex64> {
+        let (plan, network) = (&self.solver.plan, self.solver.network);
+        let mut sent = vec![Complex64::ZERO; plan.order.len()];
+        for (node, ampere) in [(into, 1.0), (out_of, -1.0)] {
+            if let Some(step) = plan.step(node) {
+                sent[step as usize] += ampere;
+            }
+        }
+        for step in 0..plan.order.len() {
+            let amperes = sent[step];
+            if amperes == Complex64::ZERO {
+                continue;
+            }
+            for edge in plan.start[step] as usize..plan.start[step + 1] as usize {
+                let next = plan.step_of[plan.neighbour[edge] as usize];
+                if next != NOWHERE {
+                    sent[next as usize] += self.weight(edge) * amperes;
+                }
+            }
+        }
+        let mut volts = vec![Complex64::ZERO; network.node_count()];
+        for step in (0..plan.order.len()).rev() {
+            let edges = plan.start[step] as usize..plan.start[step + 1] as usize;
+            let mean: Complex64 = edges.map(|edge| self.weight(edge) * volts[plan.neighbour[edge] as usize]).sum();
+            volts[plan.order[step] as usize] = mean + sent[step] * self.inverse(step);
+        }
+        volts
+    }
+
     /// What a meter of `burden_ohms` between two nodes takes of the voltage that was there without it.
     pub fn across_burdened(&self, from: NodeId, to: NodeId, burden_ohms: f64) -> Complex64 {
         self.across(from, to) / (1.0 + self.thevenin_ohms(from, to) / burden_ohms)
@@ -332,6 +363,35 @@ mod tests {
                 for node in network.nodes() {
                     prop_assert!(solution.volts(node).norm() <= 120.0 * (1.0 + 1e-13));
                     prop_assert!(solution.volts(node).im == 0.0);
+                }
+            }
+        }
+
+        /// One ampere from a source that is set to drive it is one ampere that is driven: the volts between the two
+        /// nodes are the Thevenin impedance, and what flows to any other node flows away from it.
+        #[test]
+        fn one_ampere_alone_obeys_kirchhoff(parts in parts(NODES, false), a in 3..NODES, by in 1..NODES - 3) {
+            let b = 3 + (a - 3 + by) % (NODES - 3);
+            let network = network(&parts, NODES, legs());
+            let nodes: Vec<_> = network.nodes().collect();
+            let solver = Solver::new(&network);
+            for state in every_state(&network) {
+                let solution = solver.at(&state);
+                let volts = solution.driven(nodes[a], nodes[b]);
+                let ohms = solution.thevenin_ohms(nodes[a], nodes[b]);
+                let across = volts[a] - volts[b];
+                prop_assert!((across - ohms).norm() <= 1e-9 * ohms.norm().max(volts[a].norm()), "{across} {ohms}");
+                for node in network.nodes().filter(|node| network.fixed(*node).is_none()) {
+                    let ampere = f64::from(node == nodes[a]) - f64::from(node == nodes[b]);
+                    let (mut sum, mut scale) = (volts[node.index()] * network.leak_siemens() - ampere, 1.0f64);
+                    for element in network.elements().iter().filter(|e| e.present(&state)) {
+                        if element.from == node || element.to == node {
+                            let y = element.value.admittance(60.0);
+                            sum += y * (volts[node.index()] - volts[element.other(node).index()]);
+                            scale = scale.max(y.norm() * volts[node.index()].norm());
+                        }
+                    }
+                    prop_assert!(sum.norm() <= 1e-12 * scale + 1e-9, "{sum}");
                 }
             }
         }

@@ -176,6 +176,9 @@ assumptions! {
     trip_current: "A",
     /// From here on a ground that should be dead is called live, volts at low impedance.
     energised: "V",
+    /// Sum of the currents of a run's conductors, from which on a load's hot and return are said to go different ways,
+    /// as a part of what the load draws.
+    net_current: "1",
     /// 120/240 V, line to neutral, lowest.
     split_phase_low: "V",
     /// 120/240 V, line to neutral, highest.

@@ -1,6 +1,9 @@
 //! Hazards, ends of the map and paths, in words.
 
+use std::collections::BTreeSet;
+
 use crate::circuit::{Boundary, Hazard, HazardKind, NotCovered, Part, Point, Step, Unknown, Why};
+use crate::job::{Handle, LoadPoint, ThingId};
 use crate::name::Called;
 use crate::words::{count, say};
 
@@ -9,7 +12,7 @@ use super::HazardWords;
 /// What is wrong, where and by which path. `place` and the path name terminals and splices, because the person must
 /// find it with a screwdriver.
 pub fn hazard_words(called: &Called<'_>, hazard: &Hazard) -> HazardWords {
-    let title = title(called, &hazard.kind);
+    let title = title(called, hazard);
     let mut parts = Vec::new();
     if let Some(place) = hazard.place {
         parts.push(say("tell.hazard.place", &[("box", &called.r#box(place))]));
@@ -23,14 +26,26 @@ pub fn hazard_words(called: &Called<'_>, hazard: &Hazard) -> HazardWords {
     if !path.is_empty() {
         parts.push(say("tell.hazard.path", &[("path", &path)]));
     }
+    parts.push(advice(&hazard.kind));
     HazardWords { title, text: parts.join(" ") }
 }
 
-fn title(called: &Called<'_>, kind: &HazardKind) -> String {
-    match kind {
+fn title(called: &Called<'_>, hazard: &Hazard) -> String {
+    let load_words = |loads: &BTreeSet<LoadPoint>| list(loads.iter().map(|load| called.load(load)));
+    let breakers = || list(hazard.breakers.iter().map(|handle| breaker_words(called, handle)));
+    match &hazard.kind {
         HazardKind::Short { leg, other } => {
             let (leg, other) = (crate::catalogue::bus_name(*leg), crate::catalogue::bus_name(*other));
             say("tell.hazard.short", &[("leg", &leg), ("other", &other)])
+        }
+        HazardKind::SuppliesMeet { one, other } => {
+            let name = |id: &ThingId| {
+                if called.wiring.supplies.contains_key(id) { called.device(*id) } else { called.r#box(*id) }
+            };
+            say("tell.hazard.supplies", &[("one", &name(one)), ("other", &name(other))])
+        }
+        HazardKind::SourcesMeet { one, other } if one == other => {
+            say("tell.hazard.halves_meet", &[("one", &called.device(*one))])
         }
         HazardKind::SourcesMeet { one, other } => {
             say("tell.hazard.meet", &[("one", &called.device(*one)), ("other", &called.device(*other))])
@@ -50,17 +65,52 @@ fn title(called: &Called<'_>, kind: &HazardKind) -> String {
         HazardKind::SharedNeutralOverload { tip, leg } => {
             say("tell.hazard.overload", &[("tip", &called.tip_in_box(tip)), ("leg", &crate::catalogue::bus_name(*leg))])
         }
-        HazardKind::LoadsInSeries(loads) => {
-            let loads: Vec<String> = loads.iter().map(|load| called.load(load)).collect();
-            say("tell.hazard.series", &[("loads", &loads.join(", "))])
+        HazardKind::AcrossLegs(load) => say("tell.hazard.across", &[("load", &called.load(load))]),
+        HazardKind::NeutralRises(spot) => {
+            say("tell.hazard.rises", &[("spot", &called.spot_in_box(spot)), ("breakers", &breakers())])
+        }
+        HazardKind::LoadsInSeries(loads) => say("tell.hazard.series", &[("loads", &load_words(loads))]),
+        HazardKind::FedThrough(through) => {
+            let fed: BTreeSet<LoadPoint> = hazard.loads.difference(through).cloned().collect();
+            say("tell.hazard.fed_through", &[("loads", &load_words(&fed)), ("through", &load_words(through))])
         }
         HazardKind::LiveLoose(tip) => say("tell.hazard.live_loose", &[("tip", &called.tip_in_box(tip))]),
         HazardKind::Loose(tip) => say("tell.hazard.loose", &[("tip", &called.tip_in_box(tip))]),
+        HazardKind::StaysLive { place, off } => say(
+            "tell.hazard.stays_live",
+            &[("box", &called.r#box(*place)), ("off", &breaker_words(called, off)), ("breakers", &breakers())],
+        ),
+        HazardKind::NotEveryPosition { handles, combinations } => {
+            let handles = list(handles.iter().map(|handle| called.handle(handle)));
+            say("tell.hazard.not_every", &[("handles", &handles), ("combinations", &combinations.to_string())])
+        }
         HazardKind::ConductorsApart { load, runs } => {
             let runs: Vec<String> = runs.iter().map(|run| called.run(*run)).collect();
             say("tell.hazard.apart", &[("load", &called.load(load)), ("runs", &runs.join("; "))])
         }
     }
+}
+
+fn list(words: impl Iterator<Item = String>) -> String {
+    words.collect::<Vec<_>>().join(", ")
+}
+
+/// A breaker by its circuit; a half of a tandem by its handle.
+fn breaker_words(called: &Called<'_>, handle: &Handle) -> String {
+    let kind = called.wiring.devices.get(&handle.device).and_then(|note| note.kind.get());
+    let several = kind.and_then(|kind| called.catalogue.device(kind)).is_some_and(|kind| kind.switches.len() > 1);
+    if several { called.handle(handle) } else { called.device(handle.device) }
+}
+
+/// What is to be done or known, and who decides.
+fn advice(kind: &HazardKind) -> String {
+    let key = match kind {
+        HazardKind::StaysLive { .. } => "tell.hazard.do.stays_live",
+        HazardKind::NeutralRises(_) => "tell.hazard.do.rises",
+        HazardKind::NotEveryPosition { .. } => "tell.hazard.do.not_every",
+        _ => "tell.hazard.do",
+    };
+    say(key, &[])
 }
 
 /// What is not known at an end of the map, and why.

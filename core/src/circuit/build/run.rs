@@ -74,6 +74,9 @@ impl Builder<'_> {
             self.circuit.open_runs.insert(id);
         }
         for side in Side::BOTH {
+            if let Some(breaker) = note.side(side).feed.get() {
+                self.circuit.feeds.insert(id, *breaker);
+            }
             if let Some(panel) = note.side(side).in_box.get().copied().flatten()
                 && self.circuit.panels.contains_key(&panel)
             {

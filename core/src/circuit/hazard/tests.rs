@@ -1,8 +1,37 @@
 //! Each hazard on a small wiring that has it, and none on wirings that are as they should be.
 
+mod live;
+mod metal;
+mod neutral;
+mod paths;
+
+use std::collections::BTreeMap;
+
 use super::super::invented::*;
+use super::super::point::Part;
 use super::*;
 use crate::job::Place;
+
+/// The hazards of one sort.
+fn of(hazards: &[Hazard], is: impl Fn(&HazardKind) -> bool) -> Vec<Hazard> {
+    hazards.iter().filter(|hazard| is(&hazard.kind)).cloned().collect()
+}
+
+/// One hazard, which must be there.
+fn the(invented: &Invented, kind: &HazardKind) -> Hazard {
+    let hazards = invented.hazards();
+    let found = hazards.iter().find(|hazard| hazard.kind == *kind);
+    found.unwrap_or_else(|| panic!("{kind:?} not among {hazards:?}")).clone()
+}
+
+/// What a person must know before a cover is off, and before a neutral joint is parted; no fault of the wiring.
+fn is_to_know(kind: &HazardKind) -> bool {
+    matches!(kind, HazardKind::StaysLive { .. } | HazardKind::NeutralRises(_))
+}
+
+fn faults(invented: &Invented) -> Vec<HazardKind> {
+    invented.kinds().into_iter().filter(|kind| !is_to_know(kind)).collect()
+}
 
 /// A lamp behind a single-pole switch on a circuit of its own: box of the switch, then the ceiling.
 struct Light {
@@ -217,21 +246,26 @@ fn shared(legs: [Bus; 2]) -> (Invented, ThingId, [ThingId; 2], ThingId) {
 #[test]
 fn a_shared_neutral_is_overloaded_only_by_hots_of_one_leg() {
     let (invented, ..) = shared([Bus::A, Bus::B]);
-    assert_eq!(invented.kinds(), []);
+    assert_eq!(faults(&invented), []);
     let (invented, run, ..) = shared([Bus::A, Bus::A]);
     let kind = HazardKind::SharedNeutralOverload { tip: near(run, WHITE), leg: Bus::A };
-    assert_eq!(invented.kinds(), [kind]);
+    assert_eq!(faults(&invented), [kind]);
 }
 
 #[test]
 fn an_opened_shared_neutral_puts_two_loads_in_series() {
-    let (mut invented, run, receptacles, _) = shared([Bus::A, Bus::B]);
+    let (mut invented, run, receptacles, place) = shared([Bus::A, Bus::B]);
     let plugs = receptacles.map(|receptacle| invented.plug("plug-appliance", &outlet(receptacle, "outlet")));
-    assert_eq!(invented.kinds(), []);
+    assert_eq!(faults(&invented), []);
     invented.put(near(run, WHITE), Place::Capped);
     let series = HazardKind::LoadsInSeries(plugs.iter().map(|plug| outlet(*plug, "appliance")).collect());
     let hazards = invented.hazards();
-    assert!(hazards.iter().any(|hazard| hazard.kind == series && hazard.always), "{hazards:?}");
+    let hazard = hazards.iter().find(|hazard| hazard.kind == series).unwrap();
+    assert!(hazard.always);
+    assert_eq!(hazard.place, Some(place));
+    // Through one load, along the neutral, through the other.
+    let through: Vec<&Part> = hazard.path.iter().map(|s| &s.part).filter(|p| matches!(p, Part::Load(_))).collect();
+    assert_eq!(through.len(), 2, "{:?}", hazard.path);
 }
 
 #[test]
