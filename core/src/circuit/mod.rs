@@ -1,23 +1,29 @@
 //! The circuit, worked out: network, phasor solution, switch table, hazards, expected readings.
 
 mod build;
+mod change;
 pub mod connect;
 mod expect;
 mod group;
 mod hazard;
 #[cfg(test)]
 mod invented;
+mod lanes;
 #[cfg(test)]
 mod lantern;
 pub mod network;
+mod order;
 mod plan;
 mod point;
 mod promise;
 mod settle;
 pub mod solve;
+mod sweep;
 pub mod table;
+mod walk;
 
 pub use build::{Circuit, CircuitError, HandleNode, LoadNode, PanelNode, Pole};
+pub use change::Edit;
 pub use connect::{Connectivity, Joined};
 pub use expect::{Ask, NoPrediction, Prediction, SourceVolts, Volts, expect};
 pub use group::Group;
@@ -29,4 +35,5 @@ pub use promise::{
 };
 pub use settle::Settled;
 pub use solve::{Solution, Solver};
+pub use sweep::Voltages;
 pub use table::{Assumed, Assumptions, Conductors, TableError};
