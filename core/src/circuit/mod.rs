@@ -1,6 +1,7 @@
 //! The circuit, worked out: network, phasor solution, switch table, hazards, expected readings.
 
 mod build;
+mod change;
 pub mod connect;
 mod expect;
 mod fault;
@@ -8,10 +9,12 @@ mod group;
 mod hazard;
 #[cfg(test)]
 mod invented;
+mod lanes;
 #[cfg(test)]
 mod lantern;
 pub mod network;
 mod ohms;
+mod order;
 #[cfg(test)]
 mod physics;
 mod plan;
@@ -19,10 +22,13 @@ mod point;
 mod promise;
 mod settle;
 pub mod solve;
+mod sweep;
 pub mod table;
 mod trip;
+mod walk;
 
 pub use build::{Breaking, Circuit, CircuitError, Follower, HandleNode, LoadNode, PanelNode, Pole, Sensing};
+pub use change::Edit;
 pub use connect::{Connectivity, Joined};
 pub use expect::{Ask, NoPrediction, Prediction, SourceVolts, Volts, expect};
 pub use fault::{Fault, FaultError};
@@ -36,5 +42,6 @@ pub use promise::{
 };
 pub use settle::Settled;
 pub use solve::{Solution, Solver};
+pub use sweep::Voltages;
 pub use table::{Assumed, Assumptions, Conductors, TableError};
 pub use trip::{Operated, OvercurrentRow, Sees, SensorClass, Trip, TripTable, When};

@@ -129,7 +129,7 @@ impl Value {
         Ok(Self::Load { ohms: impedance_ohms * factor, henries: reactance_ohms / (TAU * hertz) })
     }
 
-    fn check(self) -> Result<Self, NetworkError> {
+    pub(super) fn check(self) -> Result<Self, NetworkError> {
         match self {
             Self::Metal { ohms } | Self::Resistance { ohms } => within(ohms, "ohm", OHMS)?,
             Self::Capacitance { farads } => within(farads, "F", FARADS)?,
