@@ -293,8 +293,7 @@ mod tests {
         assert_eq!(powers(&invented, &load), [Power::Off, Power::Off]);
     }
 
-    /// A coil fed through its own break contact would hum; through its own make contact it never starts, and once
-    /// pulled in it holds.
+    /// Sealed in: through its own contact a coil never starts, and once pulled in it holds.
     #[test]
     fn a_coil_behind_its_own_contact_holds_and_does_not_start() {
         let mut invented = Invented::new();
