@@ -311,7 +311,7 @@ mod tests {
         let contacts = crate::job::Handle { device: relay, switch: "contacts".to_owned() };
         for position in ["released", "pulled_in"] {
             let asked = crate::job::At { handle: contacts.clone(), position: position.to_owned() };
-            let settled = circuit.settle(&solver, &circuit.state(&[asked.clone()], circuit.rest()));
+            let settled = circuit.settle(&solver, &circuit.state(std::slice::from_ref(&asked), circuit.rest()));
             assert!(settled.stable);
             assert_eq!(circuit.at(&contacts, settled.solution.state()).unwrap(), asked);
         }
