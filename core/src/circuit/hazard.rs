@@ -25,6 +25,7 @@ mod metal;
 mod neutral;
 mod notes;
 mod parted;
+mod protect;
 mod scene;
 mod series;
 mod still_live;
@@ -37,6 +38,8 @@ use super::build::Circuit;
 use super::group::Group;
 use super::network::State;
 use super::point::{Positions, Step};
+
+pub use protect::Blind;
 
 use notes::Notes;
 use scene::{Look, Scene};
@@ -95,6 +98,20 @@ pub enum HazardKind {
         tip: Tip,
         /// The leg.
         leg: Bus,
+    },
+    /// A ground-fault device cannot do what it is there for.
+    GfciCannotSee {
+        /// The device.
+        device: ThingId,
+        /// Why.
+        why: Blind,
+    },
+    /// A ground-fault device trips as soon as a load runs: its current goes through the sensor one way only.
+    GfciAlwaysTrips {
+        /// The device.
+        device: ThingId,
+        /// The load point; none where metal leads round the sensor.
+        load: Option<LoadPoint>,
     },
     /// A neutral joint that more than one breaker's loads return through, or those of a breaker that it does not
     /// belong to: what lies away from the panel goes to line voltage if it is parted while one of them is on.
@@ -183,6 +200,7 @@ fn look_at_group(scene: &Scene<'_>, notes: &mut Notes, n: usize, group: &Group) 
         series::series(&look, notes);
         loose::loose(&look, notes);
         still_live::still_live(&look, notes);
+        protect::protect(&look, notes);
         for point in &group.loads {
             let Some(load) = circuit.loads.get(point) else { continue };
             neutral::polarity(&look, notes, point, load);

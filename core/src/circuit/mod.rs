@@ -33,7 +33,7 @@ pub use connect::{Connectivity, Joined};
 pub use expect::{Ask, NoPrediction, Prediction, SourceVolts, Volts, expect};
 pub use fault::{Fault, FaultError};
 pub use group::Group;
-pub use hazard::{Hazard, HazardKind, hazards};
+pub use hazard::{Blind, Hazard, HazardKind, hazards};
 pub use network::{Contact, Element, ElementId, Network, NetworkError, NodeId, State, SwitchId, Value};
 pub use ohms::{Amperes, NoOhms, Ohms, expect_amperes, expect_ohms};
 pub use point::{Boundary, Part, Point, Positions, Step, Taken, Unknown, Why};

@@ -293,8 +293,7 @@ mod tests {
         assert_eq!(powers(&invented, &load), [Power::Off, Power::Off]);
     }
 
-    /// A coil fed through its own break contact would hum; through its own make contact it never starts, and once
-    /// pulled in it holds.
+    /// Sealed in: through its own contact a coil never starts, and once pulled in it holds.
     #[test]
     fn a_coil_behind_its_own_contact_holds_and_does_not_start() {
         let mut invented = Invented::new();
@@ -312,7 +311,7 @@ mod tests {
         let contacts = crate::job::Handle { device: relay, switch: "contacts".to_owned() };
         for position in ["released", "pulled_in"] {
             let asked = crate::job::At { handle: contacts.clone(), position: position.to_owned() };
-            let settled = circuit.settle(&solver, &circuit.state(&[asked.clone()], circuit.rest()));
+            let settled = circuit.settle(&solver, &circuit.state(std::slice::from_ref(&asked), circuit.rest()));
             assert!(settled.stable);
             assert_eq!(circuit.at(&contacts, settled.solution.state()).unwrap(), asked);
         }

@@ -118,6 +118,12 @@ impl Circuit {
         })
     }
 
+    /// Elements through the sensor of this number.
+    pub(super) fn through_sensor(&self, n: usize) -> Vec<ElementId> {
+        let ways = self.found().sensors.get(n).map(|(ways, _)| ways.as_slice()).unwrap_or_default();
+        ways.iter().map(|(id, _)| *id).collect()
+    }
+
     fn poles_of(&self, breaking: &Breaking) -> Vec<ElementId> {
         self.poles.iter().filter(|pole| pole.handle == breaking.handle).map(|pole| pole.element).collect()
     }

@@ -4,6 +4,7 @@
 mod observed;
 mod outcome;
 mod reading;
+mod trip;
 mod trouble;
 mod twice;
 
@@ -14,6 +15,7 @@ pub use outcome::in_order;
 pub use outcome::{Told, asked_words, breach_words, outcome_words, power_words};
 pub(crate) use reading::kept;
 pub use reading::{figure_words, mode_words, prediction_words, verdict_of, within};
+pub use trip::{locked_words, operated_lines, trip_words, when_words};
 pub use trouble::{boundary_words, hazard_words, not_covered_lines, not_covered_words, path_words};
 pub use twice::twice_words;
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::{Boundary, Hazard, HazardKind, NotCovered, Part, Point, Step, Unknown, Why};
+use crate::circuit::{Blind, Boundary, Hazard, HazardKind, NotCovered, Part, Point, Step, Unknown, Why};
 use crate::job::{Handle, LoadPoint, ThingId};
 use crate::name::Called;
 use crate::words::{count, say};
@@ -87,6 +87,21 @@ fn title(called: &Called<'_>, hazard: &Hazard) -> String {
         HazardKind::ConductorsApart { load, runs } => {
             let runs: Vec<String> = runs.iter().map(|run| called.run(*run)).collect();
             say("tell.hazard.apart", &[("load", &called.load(load)), ("runs", &runs.join("; "))])
+        }
+        HazardKind::GfciAlwaysTrips { device, load } => {
+            let device = called.device_in_box(*device);
+            match load {
+                Some(load) => say("tell.hazard.trips_by", &[("device", &device), ("load", &called.load(load))]),
+                None => say("tell.hazard.trips_round", &[("device", &device)]),
+            }
+        }
+        HazardKind::GfciCannotSee { device, why } => {
+            let key = match why {
+                Blind::Exchanged => "tell.hazard.blind.exchanged",
+                Blind::NoSupply => "tell.hazard.blind.no_supply",
+                Blind::NoGround => "tell.hazard.blind.no_ground",
+            };
+            say(key, &[("device", &called.device_in_box(*device))])
         }
     }
 }

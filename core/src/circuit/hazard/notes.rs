@@ -140,5 +140,6 @@ fn of_a_group(kind: &HazardKind) -> bool {
             | HazardKind::StaysLive { .. }
             | HazardKind::ConductorsApart { .. }
             | HazardKind::NotEveryPosition { .. }
+            | HazardKind::GfciAlwaysTrips { load: Some(_), .. }
     )
 }

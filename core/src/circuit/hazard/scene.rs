@@ -14,6 +14,7 @@ use super::super::point::{Part, Point, Positions, Step};
 use super::super::settle::Settled;
 use super::super::solve::Solver;
 use super::parted::Cuts;
+use super::protect::Sensors;
 use super::still_live::Places;
 
 /// An end on a neutral bar, with the breakers that it belongs to: those that the hots of the same run land on, or the
@@ -45,6 +46,7 @@ pub(super) struct Scene<'a> {
     pub(super) unknown: BTreeSet<NodeId>,
     pub(super) cuts: Cuts,
     pub(super) places: Places,
+    pub(super) sensors: Sensors<'a>,
 }
 
 impl<'a> Scene<'a> {
@@ -64,6 +66,7 @@ impl<'a> Scene<'a> {
             solver: Solver::new(&circuit.network),
             cuts: Cuts::new(circuit, &metal, &neutrals),
             places: Places::new(circuit, &beyond_breakers.ever(), groups),
+            sensors: Sensors::new(circuit),
             metal,
             beyond_breakers,
             beyond_bars: Connectivity::new(&circuit.network, &bond_and_bars),
