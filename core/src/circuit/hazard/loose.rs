@@ -8,7 +8,7 @@ use super::notes::Notes;
 use super::scene::Look;
 
 /// Current-carrying conductors that are neither capped nor landed; a free ground is not one.
-pub(super) fn loose(look: &Look<'_>, notes: &mut Notes) {
+pub(super) fn loose(look: &Look<'_, '_>, notes: &mut Notes) {
     let circuit = look.scene.circuit;
     for tip in &circuit.loose {
         let ground = matches!(tip, Tip::Wire { run, wire, .. } if circuit.ground_wires.contains(&(*run, *wire)));

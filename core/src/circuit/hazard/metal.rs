@@ -10,7 +10,7 @@ use super::notes::Notes;
 use super::scene::Look;
 
 /// A leg joined with neutral, ground or another leg of the same panel.
-pub(super) fn shorts(look: &Look<'_>, notes: &mut Notes) {
+pub(super) fn shorts(look: &Look<'_, '_>, notes: &mut Notes) {
     let circuit = look.scene.circuit;
     for panel in circuit.panels.values().filter(|panel| !panel.supplies.is_empty()) {
         for (n, (leg, node)) in panel.legs.iter().enumerate() {
@@ -33,7 +33,7 @@ pub(super) fn shorts(look: &Look<'_>, notes: &mut Notes) {
 
 /// Legs of two panels that have each a supply of their own, or of a panel and another supply that runs: a generator, a
 /// cord, another feed.
-pub(super) fn supplies(look: &Look<'_>, notes: &mut Notes) {
+pub(super) fn supplies(look: &Look<'_, '_>, notes: &mut Notes) {
     let supplied: Vec<_> = look.scene.circuit.panels.iter().filter(|(_, panel)| !panel.supplies.is_empty()).collect();
     for (n, (one, panel)) in supplied.iter().enumerate() {
         for (other, elsewhere) in supplied.iter().skip(n + 1) {
@@ -51,7 +51,7 @@ pub(super) fn supplies(look: &Look<'_>, notes: &mut Notes) {
 }
 
 /// Two breakers, or the halves of a tandem, on one conductor: on one leg or on unlike ones.
-pub(super) fn sources(look: &Look<'_>, notes: &mut Notes) {
+pub(super) fn sources(look: &Look<'_, '_>, notes: &mut Notes) {
     let circuit = look.scene.circuit;
     for (n, one) in circuit.poles.iter().enumerate() {
         for other in circuit.poles.iter().skip(n + 1) {

@@ -12,7 +12,7 @@ use super::scene::{Landing, Look};
 
 /// Hot and neutral of a load point: exchanged, on two legs, or the neutral behind a switch. Colours play no part: a
 /// white that is used as hot is what metal makes of it.
-pub(super) fn polarity(look: &Look<'_>, notes: &mut Notes, point: &LoadPoint, load: &LoadNode) {
+pub(super) fn polarity(look: &Look<'_, '_>, notes: &mut Notes, point: &LoadPoint, load: &LoadNode) {
     if !load.to_neutral {
         return;
     }
@@ -36,7 +36,7 @@ pub(super) fn polarity(look: &Look<'_>, notes: &mut Notes, point: &LoadPoint, lo
 }
 
 /// Handles of open contacts between the load's neutral side and a neutral bar.
-fn switched(look: &Look<'_>, notes: &mut Notes, point: &LoadPoint, load: &LoadNode) {
+fn switched(look: &Look<'_, '_>, notes: &mut Notes, point: &LoadPoint, load: &LoadNode) {
     let circuit = look.scene.circuit;
     for (n, element) in (0u32..).zip(circuit.network.elements()).filter(|(_, e)| !e.present(&look.state)) {
         let Part::Contact(handle) = circuit.part(ElementId(n)) else { continue };
@@ -51,12 +51,12 @@ fn switched(look: &Look<'_>, notes: &mut Notes, point: &LoadPoint, load: &LoadNo
 }
 
 /// By which neutral ends a load point returns to its panel.
-pub(super) fn landings<'l>(look: &'l Look<'_>, load: &LoadNode) -> impl Iterator<Item = &'l Landing> {
+pub(super) fn landings<'l>(look: &'l Look<'_, '_>, load: &LoadNode) -> impl Iterator<Item = &'l Landing> {
     let to = load.to;
     look.scene.landings.iter().filter(move |landing| look.beyond_bars.joined(landing.node, to))
 }
 
-fn home(look: &Look<'_>, load: &LoadNode, landing: &Landing) -> (Vec<Step>, Option<ThingId>) {
+fn home(look: &Look<'_, '_>, load: &LoadNode, landing: &Landing) -> (Vec<Step>, Option<ThingId>) {
     let way = look.scene.beyond_bars.path(&look.state, load.to, landing.node);
     let path = way.map(|way| look.scene.circuit.steps(load.to, &way)).unwrap_or_default();
     let place = look.scene.last_box(&path);
@@ -65,7 +65,7 @@ fn home(look: &Look<'_>, load: &LoadNode, landing: &Landing) -> (Vec<Step>, Opti
 
 /// The neutral that a load point returns by: another circuit's, or one that carries the sum of two of one leg. On
 /// unlike legs, two of 120/240 V or three of 208Y/120 V, a shared neutral carries the difference.
-pub(super) fn returning(look: &Look<'_>, notes: &mut Notes, point: &LoadPoint, load: &LoadNode) {
+pub(super) fn returning(look: &Look<'_, '_>, notes: &mut Notes, point: &LoadPoint, load: &LoadNode) {
     if !load.to_neutral || !look.is_hot(load.from) || !look.is_neutral(load.to) {
         return;
     }
