@@ -53,7 +53,7 @@ fn a_subpanel_is_bonded_to_ground_only_where_its_bars_are_joined() {
     sub.invented.put(far(jumper, 0), Place::Bus { panel, bus: Bus::Ground });
     let kinds = sub.invented.kinds();
     let kind = HazardKind::NeutralGrounded(Spot::Bus { panel, bus: Bus::Ground });
-    assert_eq!(kinds, [kind.clone()]);
+    assert_eq!(kinds, std::slice::from_ref(&kind));
     assert_eq!(the(&sub.invented, &kind).place, Some(panel));
 }
 
