@@ -4,7 +4,6 @@ use crate::job::{Bus, Spot};
 
 use super::super::network::NodeId;
 use super::super::point::Step;
-use super::super::promise::live;
 use super::HazardKind;
 use super::notes::Notes;
 use super::scene::Look;
@@ -18,7 +17,7 @@ pub(super) fn grounds(look: &Look<'_, '_>, notes: &mut Notes) {
             // With its bond a live ground is a short, and told as one; without, nothing opens.
             let circuit = look.scene.circuit;
             let place = circuit.box_of(*node);
-            let path = || (live(circuit, &look.scene.metal, &look.state, *node), place);
+            let path = || (look.scene.live(&look.state, *node), place);
             notes.note(look, HazardKind::EnergisedGround(spot.clone()), look.scene.loads_in(place), path);
         }
     }
@@ -42,7 +41,7 @@ fn ungrounded(look: &Look<'_, '_>, notes: &mut Notes, spot: &Spot, node: NodeId)
     let loads = look.scene.loads_in(place);
     let open = look.is_open(node);
     if look.is_hot(node) {
-        let path = || (live(circuit, &look.scene.metal, &look.state, node), place);
+        let path = || (look.scene.live(&look.state, node), place);
         notes.note(look, HazardKind::EnergisedGround(spot.clone()), loads.clone(), path);
     } else if let Some(bar) = look.bar(node) {
         let path = || (look.way(node, bar), place);

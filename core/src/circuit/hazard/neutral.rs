@@ -2,10 +2,9 @@
 
 use crate::job::{LoadPoint, ThingId};
 
-use super::super::build::LoadNode;
+use super::super::build::{LoadNode, Pole};
 use super::super::network::{ElementId, NodeId};
 use super::super::point::{Part, Step};
-use super::super::promise::live;
 use super::HazardKind;
 use super::notes::Notes;
 use super::scene::{Landing, Look};
@@ -19,7 +18,7 @@ pub(super) fn polarity(look: &Look<'_, '_>, notes: &mut Notes, point: &LoadPoint
     let circuit = look.scene.circuit;
     let (from, to) = (look.leg(load.from), look.leg(load.to));
     let here = |node: NodeId| {
-        let path = look.scene.in_last_box(live(circuit, &look.scene.metal, &look.state, node));
+        let path = look.scene.in_last_box(look.scene.live(&look.state, node));
         (path, circuit.box_of(load.from))
     };
     match (from, to) {
@@ -69,12 +68,15 @@ pub(super) fn returning(look: &Look<'_, '_>, notes: &mut Notes, point: &LoadPoin
     if !load.to_neutral || !look.is_hot(load.from) || !look.is_neutral(load.to) {
         return;
     }
-    let Some(pole) = look.poles(load.from).first() else { return };
+    let poles = look.poles(load.from);
+    let supply = |pole: &&&Pole| look.scene.circuit.panels.contains_key(&pole.breaker);
+    let Some(pole) = poles.iter().find(|pole| !supply(pole)).or_else(|| poles.first()) else { return };
     let (mut last, mut ends) = (None, 0);
     for landing in landings(look, load) {
         (last, ends) = (Some(landing), ends + 1);
         notes.returns.entry((landing.tip.clone(), pole.leg.1)).or_default().insert(pole.load);
-        if let Some(other) = landing.breakers.first().filter(|_| !landing.breakers.contains(&pole.breaker)) {
+        let own = poles.iter().any(|pole| landing.breakers.contains(&pole.breaker));
+        if let Some(other) = landing.breakers.first().filter(|_| !own) {
             let kind = HazardKind::BorrowedNeutral { hot: pole.breaker, neutral: *other };
             notes.note(look, kind, [point.clone()], || home(look, load, landing));
         }

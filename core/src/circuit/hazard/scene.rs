@@ -95,6 +95,13 @@ impl<'a> Scene<'a> {
         self.legs.iter().copied().filter(move |(_, leg)| stands(*leg))
     }
 
+    /// The shortest way from a live leg to a node.
+    pub(super) fn live(&self, state: &State, node: NodeId) -> Vec<Step> {
+        let ways = self.live_legs(state).filter_map(|(_, leg)| Some((leg, self.metal.path(state, leg, node)?)));
+        let shortest = ways.min_by_key(|(_, way)| way.len());
+        shortest.map(|(leg, way)| self.circuit.steps(leg, &way)).unwrap_or_default()
+    }
+
     /// Load points in a box.
     pub(super) fn loads_in(&self, place: Option<ThingId>) -> BTreeSet<LoadPoint> {
         let here = |load: &LoadNode| place.is_some() && self.circuit.box_of(load.from) == place;

@@ -20,7 +20,6 @@ use super::super::connect::Joined;
 use super::super::group::{Group, Islands};
 use super::super::network::{Element, NodeId, State};
 use super::super::point::Point;
-use super::super::promise::live;
 use super::HazardKind;
 use super::notes::Notes;
 use super::scene::Look;
@@ -121,7 +120,7 @@ fn by_metal(look: &Look<'_, '_>, notes: &mut Notes) {
             let kind = HazardKind::StaysLive { place: *place, off: off.clone() };
             let seen = notes.note(look, kind, [], || {
                 let state = turned_off(look, off).unwrap_or_else(|| look.state.clone());
-                let path = live(look.scene.circuit, &look.scene.metal, &state, *node);
+                let path = look.scene.live(&state, *node);
                 (path, Some(*place))
             });
             seen.breakers.extend(still.into_iter().map(|pole| pole.handle.clone()));
