@@ -61,7 +61,7 @@ pub enum HazardKind {
         /// The panel of the other.
         other: ThingId,
     },
-    /// Two breakers feed one conductor.
+    /// Two breakers, or a breaker and another supply, feed one conductor.
     SourcesMeet {
         /// One breaker.
         one: ThingId,

@@ -217,19 +217,3 @@ fn circuits_do_not_multiply_one_another() {
     }
     assert_eq!(invented.kinds(), []);
 }
-
-/// Not a timed test: prints what the hazards of sixty boxes cost, for whoever changes the search.
-#[test]
-#[ignore = "prints a time"]
-fn time_of_the_hazards_of_sixty_boxes() {
-    let mut invented = Invented::new();
-    for _ in 0..15 {
-        invented = chain_in(invented, 3).invented;
-    }
-    let circuit = invented.circuit();
-    let begun = std::time::Instant::now();
-    for _ in 0..10 {
-        assert_eq!(hazards(&circuit), []);
-    }
-    eprintln!("{} nodes, {:?}", circuit.network.node_count(), begun.elapsed() / 10);
-}

@@ -10,7 +10,7 @@ use super::notes::Notes;
 use super::scene::Look;
 
 /// A leg joined with neutral, ground or another leg of the same panel.
-pub(super) fn shorts(look: &Look<'_>, notes: &mut Notes) {
+pub(super) fn shorts(look: &Look<'_, '_>, notes: &mut Notes) {
     let circuit = look.scene.circuit;
     for panel in circuit.panels.values().filter(|panel| !panel.supplies.is_empty()) {
         for (n, (leg, node)) in panel.legs.iter().enumerate() {
@@ -32,14 +32,16 @@ pub(super) fn shorts(look: &Look<'_>, notes: &mut Notes) {
 }
 
 /// Legs of two panels that have each a supply of their own, or of a panel and another supply that runs: a generator, a
-/// cord, another feed.
-pub(super) fn supplies(look: &Look<'_>, notes: &mut Notes) {
+/// cord, another feed. Where a breaker stands between them, that breaker and the other supply meet, and are told so.
+pub(super) fn supplies(look: &Look<'_, '_>, notes: &mut Notes) {
     let supplied: Vec<_> = look.scene.circuit.panels.iter().filter(|(_, panel)| !panel.supplies.is_empty()).collect();
     for (n, (one, panel)) in supplied.iter().enumerate() {
         for (other, elsewhere) in supplied.iter().skip(n + 1) {
             let pairs = panel.legs.iter().flat_map(|(_, a)| elsewhere.legs.iter().map(move |(_, b)| (*a, *b)));
             let live = |node: &NodeId| look.scene.live_legs(&look.state).any(|(_, leg)| leg == *node);
-            for (a, b) in pairs.filter(|(a, b)| look.joined.joined(*a, *b) && live(a) && live(b)) {
+            let panels = panel.other.is_none() && elsewhere.other.is_none();
+            let met = |a, b| look.joined.joined(a, b) && (panels || look.beyond_breakers.joined(a, b));
+            for (a, b) in pairs.filter(|(a, b)| met(*a, *b) && live(a) && live(b)) {
                 notes.note(look, HazardKind::SuppliesMeet { one: **one, other: **other }, [], || {
                     let path = look.way(a, b);
                     let place = look.scene.middle_box(&path);
@@ -50,20 +52,26 @@ pub(super) fn supplies(look: &Look<'_>, notes: &mut Notes) {
     }
 }
 
-/// Two breakers, or the halves of a tandem, on one conductor: on one leg or on unlike ones.
-pub(super) fn sources(look: &Look<'_>, notes: &mut Notes) {
+/// Two breakers, the halves of a tandem, or a breaker and another supply that runs, on one conductor: on one leg or on
+/// unlike ones.
+pub(super) fn sources(look: &Look<'_, '_>, notes: &mut Notes) {
     let circuit = look.scene.circuit;
     for (n, one) in circuit.poles.iter().enumerate() {
         for other in circuit.poles.iter().skip(n + 1) {
-            // Where another supply meets a panel is told as such.
+            // Two other supplies are told as supplies; one that does not run feeds nothing.
             let supply = |pole: &Pole| circuit.panels.contains_key(&pole.breaker);
+            let runs = |pole: &Pole| circuit.network.element(pole.element).is_some_and(|e| e.present(&look.state));
+            let idle = |pole: &Pole| supply(pole) && !runs(pole);
             if one.handle == other.handle
-                || supply(one)
-                || supply(other)
+                || supply(one) && supply(other)
+                || idle(one)
+                || idle(other)
                 || !look.beyond_breakers.joined(one.load, other.load)
             {
                 continue;
             }
+            // The breaker is named before the supply.
+            let (one, other) = if supply(one) { (other, one) } else { (one, other) };
             let fed = circuit.loads.iter().filter(|(_, load)| look.beyond_breakers.joined(load.from, one.load));
             let loads: Vec<LoadPoint> = fed.map(|(point, _)| point.clone()).collect();
             notes.note(look, HazardKind::SourcesMeet { one: one.breaker, other: other.breaker }, loads, || {

@@ -59,7 +59,7 @@ impl Notes {
     /// the hazard is new, because a path costs more than everything else.
     pub(super) fn note(
         &mut self,
-        look: &Look<'_>,
+        look: &Look<'_, '_>,
         kind: HazardKind,
         loads: impl IntoIterator<Item = LoadPoint>,
         first: impl FnOnce() -> (Vec<Step>, Option<ThingId>),

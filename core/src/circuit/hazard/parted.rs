@@ -111,7 +111,7 @@ impl Cuts {
 }
 
 /// Joints that the current of a node must pass, of each device only the one nearest to the panel.
-fn joints(look: &Look<'_>, node: NodeId) -> Vec<(NodeId, Spot)> {
+fn joints(look: &Look<'_, '_>, node: NodeId) -> Vec<(NodeId, Spot)> {
     let circuit = look.scene.circuit;
     let mut joints: Vec<(NodeId, Spot)> = Vec::new();
     for cut in look.scene.cuts.of(node) {
@@ -128,7 +128,7 @@ fn joints(look: &Look<'_>, node: NodeId) -> Vec<(NodeId, Spot)> {
 }
 
 /// Joints that a load point returns through and that another breaker has to do with.
-pub(super) fn parted(look: &Look<'_>, notes: &mut Notes, _point: &LoadPoint, load: &LoadNode) {
+pub(super) fn parted(look: &Look<'_, '_>, notes: &mut Notes, _point: &LoadPoint, load: &LoadNode) {
     if !load.to_neutral || !look.is_hot(load.from) || !look.is_neutral(load.to) || look.is_hot(load.to) {
         return;
     }

@@ -13,6 +13,7 @@ use super::super::network::{ElementId, NodeId, State, Value};
 use super::super::point::{Part, Point, Positions, Step};
 use super::super::settle::Settled;
 use super::super::solve::Solver;
+use super::apart::Loops;
 use super::parted::Cuts;
 use super::protect::Sensors;
 use super::still_live::Places;
@@ -28,7 +29,7 @@ pub(super) struct Landing {
 /// The circuit, made ready for looking.
 pub(super) struct Scene<'a> {
     pub(super) circuit: &'a Circuit,
-    pub(super) solver: Solver<'a>,
+    solver: OnceCell<Solver<'a>>,
     /// Without the bond at the source.
     pub(super) metal: Connectivity<'a>,
     /// Without the bond and without breakers.
@@ -42,8 +43,11 @@ pub(super) struct Scene<'a> {
     pub(super) neutrals: Vec<NodeId>,
     /// Bars that something must reach to be grounded.
     pub(super) grounds: Vec<NodeId>,
+    /// Bonds at the sources.
+    pub(super) bonds: Vec<ElementId>,
     /// Ends of the map.
     pub(super) unknown: BTreeSet<NodeId>,
+    pub(super) loops: Loops,
     pub(super) cuts: Cuts,
     pub(super) places: Places,
     pub(super) sensors: Sensors<'a>,
@@ -63,7 +67,8 @@ impl<'a> Scene<'a> {
         let (legs, neutrals, grounds) = roots(circuit, &metal.ever(), &unknown);
         Self {
             circuit,
-            solver: Solver::new(&circuit.network),
+            solver: OnceCell::new(),
+            loops: Loops::new(circuit),
             cuts: Cuts::new(circuit, &metal, &neutrals),
             places: Places::new(circuit, &beyond_breakers.ever(), groups),
             sensors: Sensors::new(circuit),
@@ -71,11 +76,17 @@ impl<'a> Scene<'a> {
             beyond_breakers,
             beyond_bars: Connectivity::new(&circuit.network, &bond_and_bars),
             landings: landings(circuit),
+            bonds,
             legs,
             neutrals,
             grounds,
             unknown,
         }
+    }
+
+    /// The solver, planned when it is first needed: most questions need no voltages.
+    pub(super) fn solver(&self) -> &Solver<'a> {
+        self.solver.get_or_init(|| Solver::new(&self.circuit.network))
     }
 
     /// Legs from which something is live in a position: those of another supply only while it runs.
@@ -85,6 +96,13 @@ impl<'a> Scene<'a> {
             own.and_then(|pole| self.circuit.network.element(pole.element)).is_none_or(|element| element.present(state))
         };
         self.legs.iter().copied().filter(move |(_, leg)| stands(*leg))
+    }
+
+    /// The shortest way from a live leg to a node.
+    pub(super) fn live(&self, state: &State, node: NodeId) -> Vec<Step> {
+        let ways = self.live_legs(state).filter_map(|(_, leg)| Some((leg, self.metal.path(state, leg, node)?)));
+        let shortest = ways.min_by_key(|(_, way)| way.len());
+        shortest.map(|(leg, way)| self.circuit.steps(leg, &way)).unwrap_or_default()
     }
 
     /// Load points in a box.
@@ -169,8 +187,8 @@ fn landings(circuit: &Circuit) -> Vec<Landing> {
 }
 
 /// One combination of positions, and what metal joins in it.
-pub(super) struct Look<'s> {
-    pub(super) scene: &'s Scene<'s>,
+pub(super) struct Look<'s, 'a> {
+    pub(super) scene: &'s Scene<'a>,
     /// Number of the group that is being looked at.
     pub(super) group: usize,
     /// Its load points.
@@ -189,8 +207,8 @@ pub(super) struct Look<'s> {
     weak: OnceCell<BTreeSet<NodeId>>,
 }
 
-impl<'s> Look<'s> {
-    pub(super) fn new(scene: &'s Scene<'s>, group: usize, of: &'s Group, state: State) -> Self {
+impl<'s, 'a> Look<'s, 'a> {
+    pub(super) fn new(scene: &'s Scene<'a>, group: usize, of: &'s Group, state: State) -> Self {
         let joined = scene.metal.at(&state);
         let beyond_breakers = scene.beyond_breakers.at(&state);
         let mut poles: BTreeMap<NodeId, Vec<&Pole>> = BTreeMap::new();
@@ -242,6 +260,13 @@ impl<'s> Look<'s> {
         self.ground.contains(&self.joined.group(node))
     }
 
+    /// Metal joins the node to a ground bar that its panel's bond still joins to neutral: a leg on it is a short.
+    pub(super) fn is_bonded(&self, node: NodeId) -> bool {
+        let group = self.joined.group(node);
+        let bonds = self.scene.bonds.iter().filter_map(|id| self.scene.circuit.network.element(*id));
+        bonds.filter(|e| e.value.connects()).any(|e| [e.from, e.to].map(|end| self.joined.group(end)).contains(&group))
+    }
+
     /// Metal joins the node to an end that nobody knows: nothing is claimed of what it lacks.
     pub(super) fn is_open(&self, node: NodeId) -> bool {
         let group = self.joined.group(node);
@@ -266,7 +291,7 @@ impl<'s> Look<'s> {
 
     /// The solution, worked out when it is first asked for.
     pub(super) fn settled(&self) -> &Settled<'s> {
-        self.settled.get_or_init(|| self.scene.circuit.settle(&self.scene.solver, &self.state))
+        self.settled.get_or_init(|| self.scene.circuit.settle(self.scene.solver(), &self.state))
     }
 
     /// Something that is not metal lets current into what a node is joined with: a load, a leak. Capacitance does not

@@ -47,7 +47,7 @@ impl Rim<'_> {
     }
 }
 
-pub(super) fn series(look: &Look<'_>, notes: &mut Notes) {
+pub(super) fn series(look: &Look<'_, '_>, notes: &mut Notes) {
     for rims in islands(look).into_values() {
         let (feeding, fed): (Vec<Rim<'_>>, Vec<Rim<'_>>) = rims.into_iter().partition(|rim| rim.leg.is_some());
         let feeding: Vec<Rim<'_>> = feeding.into_iter().filter(Rim::draws).collect();
@@ -67,7 +67,7 @@ pub(super) fn series(look: &Look<'_>, notes: &mut Notes) {
 }
 
 /// Load points around each island of metal that is joined to no bus and to no unknown end.
-fn islands<'l>(look: &Look<'l>) -> BTreeMap<NodeId, Vec<Rim<'l>>> {
+fn islands<'l>(look: &Look<'l, '_>) -> BTreeMap<NodeId, Vec<Rim<'l>>> {
     let mut islands: BTreeMap<NodeId, Vec<Rim<'_>>> = BTreeMap::new();
     let tied = |node: NodeId| look.is_hot(node) || look.is_neutral(node) || look.is_grounded(node);
     for (point, load) in look.scene.circuit.loads.iter().filter(|(_, load)| !load.auxiliary) {
@@ -83,7 +83,7 @@ fn islands<'l>(look: &Look<'l>) -> BTreeMap<NodeId, Vec<Rim<'l>>> {
 
 /// From the leg through the first load, along the island and through the second one; the box in the middle of the
 /// island.
-fn through(look: &Look<'_>, first: &Rim<'_>, second: &Rim<'_>) -> (Vec<Step>, Option<ThingId>) {
+fn through(look: &Look<'_, '_>, first: &Rim<'_>, second: &Rim<'_>) -> (Vec<Step>, Option<ThingId>) {
     let scene = look.scene;
     let metal = |from, to| scene.metal.path(&look.state, from, to).unwrap_or_default();
     let Some((_, leg)) = first.leg else { return (Vec::new(), None) };

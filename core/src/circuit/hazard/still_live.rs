@@ -20,7 +20,6 @@ use super::super::connect::Joined;
 use super::super::group::{Group, Islands};
 use super::super::network::{Element, NodeId, State};
 use super::super::point::Point;
-use super::super::promise::live;
 use super::HazardKind;
 use super::notes::Notes;
 use super::scene::Look;
@@ -100,12 +99,12 @@ fn ends(circuit: &Circuit, run: ThingId) -> Vec<NodeId> {
     circuit.points().filter(|(_, point)| of_run(point)).map(|(node, _)| node).collect()
 }
 
-pub(super) fn still_live(look: &Look<'_>, notes: &mut Notes) {
+pub(super) fn still_live(look: &Look<'_, '_>, notes: &mut Notes) {
     by_metal(look, notes);
     through_loads(look, notes);
 }
 
-fn by_metal(look: &Look<'_>, notes: &mut Notes) {
+fn by_metal(look: &Look<'_, '_>, notes: &mut Notes) {
     let places = &look.scene.places;
     let mut done: BTreeSet<(ThingId, NodeId)> = BTreeSet::new();
     for (node, place) in places.spots.get(look.group).into_iter().flatten() {
@@ -121,7 +120,7 @@ fn by_metal(look: &Look<'_>, notes: &mut Notes) {
             let kind = HazardKind::StaysLive { place: *place, off: off.clone() };
             let seen = notes.note(look, kind, [], || {
                 let state = turned_off(look, off).unwrap_or_else(|| look.state.clone());
-                let path = live(look.scene.circuit, &look.scene.metal, &state, *node);
+                let path = look.scene.live(&state, *node);
                 (path, Some(*place))
             });
             seen.breakers.extend(still.into_iter().map(|pole| pole.handle.clone()));
@@ -130,7 +129,7 @@ fn by_metal(look: &Look<'_>, notes: &mut Notes) {
 }
 
 /// The bus that a pole takes from is live.
-fn is_fed(look: &Look<'_>, pole: &Pole) -> bool {
+fn is_fed(look: &Look<'_, '_>, pole: &Pole) -> bool {
     // A pole of another supply has the leg itself on its load side.
     let supply = look.scene.circuit.panels.contains_key(&pole.breaker);
     let bus = |e: &Element| if supply { pole.load } else { e.other(pole.load) };
@@ -138,7 +137,7 @@ fn is_fed(look: &Look<'_>, pole: &Pole) -> bool {
 }
 
 /// The same positions with one breaker off.
-fn turned_off(look: &Look<'_>, off: &Handle) -> Option<State> {
+fn turned_off(look: &Look<'_, '_>, off: &Handle) -> Option<State> {
     let circuit = look.scene.circuit;
     let node = circuit.handles.get(off)?;
     let pole = circuit.poles.iter().find(|pole| pole.handle == *off)?;
@@ -150,7 +149,7 @@ fn turned_off(look: &Look<'_>, off: &Handle) -> Option<State> {
 
 /// Backfeeds: with a breaker off, its metal or metal that nothing else is joined to is at voltage through a load of
 /// another breaker. Only loads that can do so are looked at, and only for them is anything solved.
-fn through_loads(look: &Look<'_>, notes: &mut Notes) {
+fn through_loads(look: &Look<'_, '_>, notes: &mut Notes) {
     let circuit = look.scene.circuit;
     for point in look.loads {
         let Some(load) = circuit.loads.get(point).filter(|load| load.element.is_some() && !load.auxiliary) else {
@@ -176,19 +175,23 @@ fn through_loads(look: &Look<'_>, notes: &mut Notes) {
 }
 
 /// Spots in boxes that metal joins to a node.
-fn spots_on<'l>(look: &'l Look<'_>, joined: &'l Joined, node: NodeId) -> impl Iterator<Item = (NodeId, ThingId)> + 'l {
+fn spots_on<'l>(
+    look: &'l Look<'_, '_>,
+    joined: &'l Joined,
+    node: NodeId,
+) -> impl Iterator<Item = (NodeId, ThingId)> + 'l {
     let all = look.scene.places.spots.iter().flatten().copied();
     all.filter(move |(spot, _)| joined.joined(*spot, node))
 }
 
-fn backfeed(look: &Look<'_>, notes: &mut Notes, off: &Handle, load: &LoadNode, (hot, side): (NodeId, NodeId)) {
+fn backfeed(look: &Look<'_, '_>, notes: &mut Notes, off: &Handle, load: &LoadNode, (hot, side): (NodeId, NodeId)) {
     let (circuit, scene) = (look.scene.circuit, look.scene);
     let Some(state) = turned_off(look, off) else { return };
     let joined = scene.metal.at(&state);
     let leg_of = |node| scene.live_legs(&state).map(|(_, leg)| leg).find(|leg| joined.joined(*leg, node));
     let (Some(leg), None) = (leg_of(hot), leg_of(side)) else { return };
     let Some(bar) = scene.grounds.first() else { return };
-    let settled = circuit.settle(&scene.solver, &state);
+    let settled = circuit.settle(scene.solver(), &state);
     let burden = circuit.assumptions.low_impedance_meter.value;
     if settled.solution.across_burdened(side, *bar, burden).norm() < circuit.assumptions.energised.value {
         return;

@@ -19,9 +19,8 @@ fn of(hazards: &[Hazard], is: impl Fn(&HazardKind) -> bool) -> Vec<Hazard> {
 
 /// One hazard, which must be there.
 fn the(invented: &Invented, kind: &HazardKind) -> Hazard {
-    let hazards = invented.hazards();
-    let found = hazards.iter().find(|hazard| hazard.kind == *kind);
-    found.unwrap_or_else(|| panic!("{kind:?} not among {hazards:?}")).clone()
+    let found = invented.hazards().into_iter().find(|hazard| hazard.kind == *kind);
+    found.unwrap_or_else(|| panic!("{kind:?} is not among {:?}", invented.kinds()))
 }
 
 /// What a person must know before a cover is off, and before a neutral joint is parted; no fault of the wiring.

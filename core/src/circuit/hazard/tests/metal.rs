@@ -53,7 +53,7 @@ fn a_subpanel_is_bonded_to_ground_only_where_its_bars_are_joined() {
     sub.invented.put(far(jumper, 0), Place::Bus { panel, bus: Bus::Ground });
     let kinds = sub.invented.kinds();
     let kind = HazardKind::NeutralGrounded(Spot::Bus { panel, bus: Bus::Ground });
-    assert_eq!(kinds, [kind.clone()]);
+    assert_eq!(kinds, std::slice::from_ref(&kind));
     assert_eq!(the(&sub.invented, &kind).place, Some(panel));
 }
 
@@ -144,24 +144,29 @@ fn across_two_legs_is_told_of_what_is_made_for_one() {
     }
 }
 
-/// A generator's cord on the load side of a breaker meets the panel; behind a transfer switch it does not. What it
+/// A generator's cord on the load side of a breaker meets that breaker; behind a transfer switch it does not. What it
 /// feeds stays live with the breaker OFF.
 #[test]
 fn a_generator_meets_the_panel_where_nothing_keeps_them_apart() {
-    let meet = |kind: &HazardKind| matches!(kind, HazardKind::SuppliesMeet { .. });
     let mut light = light();
     let generator = light.invented.supply(SupplyKind::Generator);
+    let meet = HazardKind::SourcesMeet { one: light.breaker, other: generator };
     let cord = light.invented.run("cord-12-3", light.place, None, 10);
     for (wire, bus) in [(BLACK, Bus::A), (WHITE, Bus::Neutral), (BARE_2, Bus::Ground)] {
         light.invented.put(far(cord, wire), Place::Bus { panel: generator, bus });
         light.invented.put(near(cord, wire), Place::Capped);
     }
-    assert_eq!(of(&light.invented.hazards(), meet), []);
+    assert!(!light.invented.kinds().contains(&meet));
     let hot = light.invented.splice(light.place, &[far(light.feed, BLACK), near(cord, BLACK)]);
     light.invented.pigtail(light.place, hot, light.switch, "line");
-    let hazards = of(&light.invented.hazards(), meet);
-    let [hazard] = hazards.as_slice() else { panic!("{hazards:?}") };
-    assert!(hazard.always && hazard.place.is_some());
+    let hazard = the(&light.invented, &meet);
+    assert!(hazard.always);
+    assert_eq!(hazard.place, Some(light.place));
+    assert!(!light.invented.kinds().iter().any(|kind| matches!(kind, HazardKind::BorrowedNeutral { .. })));
+    // With the generator off it is live by the breaker, and the way is from there.
+    let running = Handle { device: generator, switch: "running".to_owned() };
+    let stays = the(&light.invented, &HazardKind::StaysLive { place: light.place, off: running });
+    assert!(stays.path.iter().any(|step| step.part == Part::Contact(handle(light.breaker))), "{:?}", stays.path);
     let kind = HazardKind::StaysLive { place: light.place, off: handle(light.breaker) };
     assert_eq!(the(&light.invented, &kind).breakers.iter().map(|h| h.device).collect::<Vec<_>>(), [generator]);
     // One of the two by way of a transfer switch in the box.
@@ -169,5 +174,10 @@ fn a_generator_meets_the_panel_where_nothing_keeps_them_apart() {
     light.invented.splice(light.place, &[far(light.feed, BLACK), lead(transfer, "utility")]);
     light.invented.splice(light.place, &[near(cord, BLACK), lead(transfer, "generator")]);
     light.invented.put(lead(transfer, "load"), Place::Splice(hot));
-    assert_eq!(of(&light.invented.hazards(), meet), []);
+    assert!(!light.invented.kinds().contains(&meet));
+    // Straight on the panel's leg, no breaker stands between the two.
+    let panel = light.invented.panel;
+    light.invented.put(near(cord, BLACK), Place::Bus { panel, bus: Bus::A });
+    let supplies = HazardKind::SuppliesMeet { one: panel.min(generator), other: panel.max(generator) };
+    assert!(the(&light.invented, &supplies).always);
 }

@@ -119,12 +119,12 @@ fn behind_a_load_is_in_series_or_fed_through_by_what_draws() {
     };
     let (light, second) = build("luminaire", true);
     let series = HazardKind::LoadsInSeries(BTreeSet::from([lamp(light.fixture), lamp(second)]));
-    assert_eq!(light.invented.kinds(), [series.clone()]);
+    assert_eq!(light.invented.kinds(), std::slice::from_ref(&series));
     let hazard = the(&light.invented, &series);
     assert_eq!((hazard.at.as_slice(), hazard.place), ([at(light.switch, "on")].as_slice(), Some(light.ceiling)));
     let (light, second) = build("receptacle-15-single", true);
     let kind = HazardKind::FedThrough(BTreeSet::from([lamp(light.fixture)]));
-    assert_eq!(light.invented.kinds(), [kind.clone()]);
+    assert_eq!(light.invented.kinds(), std::slice::from_ref(&kind));
     assert!(the(&light.invented, &kind).loads.contains(&outlet(second, "outlet")));
     for kind in ["luminaire", "receptacle-15-single"] {
         assert_eq!(build(kind, false).0.invented.kinds(), []);
