@@ -43,9 +43,24 @@ macro_rules! field_cases {
 }
 
 field_cases! {
+    bathroom_lights_in_series_with_a_television,
+    bathroom_white_live_neutral_open_upstream,
+    bedroom_grounds_joined_to_a_neutral_in_one_box,
+    fan_light_in_the_hand_lit_by_the_kitchen,
+    fan_neutral_on_the_feed_side_of_a_gfci,
+    flood_light_glows_in_the_rain,
+    hair_dryer_divides_with_a_bad_neutral,
+    hall_light_switch_parked_between_positions,
+    kitchen_receptacle_link_joins_two_legs,
+    lamp_shell_live_after_a_tie_in,
     lectern_receptacles_on_a_traveler,
+    outdoor_lights_fed_back_through_the_link,
+    receptacles_dead_while_another_is_out,
+    row_of_places_dead_behind_a_push_in_joint,
     stair_light_common_and_traveler_exchanged,
     stair_light_feed_on_a_traveler_screw,
+    three_lights_dim_in_series,
+    three_switch_places_two_devices_landed_wrongly,
 }
 
 #[test]
