@@ -1,6 +1,7 @@
 //! Reads, plays and judges the field cases.
 
 mod fault;
+mod operated;
 mod stage;
 mod statement;
 
