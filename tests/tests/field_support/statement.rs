@@ -15,18 +15,24 @@ pub(crate) struct Outcome {
 /// Hazards that a case may name. A name that is not here is a slip of the pen: "no hazard" of it would always hold.
 const HAZARDS: &[&str] = &[
     "short",
+    "supplies-meet",
     "sources-meet",
     "energised-ground",
     "broken-ground",
     "neutral-grounded",
     "switched-neutral",
     "reversed-polarity",
+    "across-legs",
     "borrowed-neutral",
     "shared-neutral-overload",
+    "neutral-rises",
     "loads-in-series",
+    "fed-through",
     "live-loose",
     "loose",
+    "stays-live",
     "conductors-apart",
+    "not-every-position",
 ];
 
 const NO_STATEMENT: &str = "that is no statement; see tests/field/README.md";
