@@ -24,7 +24,7 @@ fn folder() -> &'static Path {
 fn check(name: &str) {
     let file = format!("{name}.txt");
     let text = std::fs::read_to_string(folder().join(&file)).unwrap_or_else(|why| panic!("{file}: {why}"));
-    let wrong = Case::read(&file, &text).and_then(|case| case.play()).map(|played| played.wrong());
+    let wrong = Case::read(&file, &text).and_then(Case::play).map(|played| played.wrong());
     match wrong {
         Ok(wrong) if wrong.is_empty() => {}
         Ok(wrong) => panic!("\n{}\n", wrong.join("\n")),
@@ -79,7 +79,7 @@ fn a_case_that_checks_nothing_is_refused() {
     let head = "source: a forum, a thread\nstated: it is dark\n";
     let wiring = "== wiring\nbox tag=P kind=panel system=split_phase\n== variant with\n== variant without\n";
     let refused = |text: String, why: &str| {
-        let said = Case::read("x.txt", &text).and_then(|case| case.play()).map(|played| played.wrong());
+        let said = Case::read("x.txt", &text).and_then(Case::play).map(|played| played.wrong());
         let said = said.unwrap_or_else(|why| vec![why]).join("\n");
         assert!(said.contains(why) && said.contains("x.txt"), "{said}");
     };
