@@ -24,7 +24,7 @@ fn folder() -> &'static Path {
 fn check(name: &str) {
     let file = format!("{name}.txt");
     let text = std::fs::read_to_string(folder().join(&file)).unwrap_or_else(|why| panic!("{file}: {why}"));
-    let wrong = Case::read(&file, &text).and_then(|case| case.play()).map(|played| played.wrong());
+    let wrong = Case::read(&file, &text).and_then(Case::play).map(|played| played.wrong());
     match wrong {
         Ok(wrong) if wrong.is_empty() => {}
         Ok(wrong) => panic!("\n{}\n", wrong.join("\n")),
@@ -43,9 +43,24 @@ macro_rules! field_cases {
 }
 
 field_cases! {
+    bathroom_lights_in_series_with_a_television,
+    bathroom_white_live_neutral_open_upstream,
+    bedroom_grounds_joined_to_a_neutral_in_one_box,
+    fan_light_in_the_hand_lit_by_the_kitchen,
+    fan_neutral_on_the_feed_side_of_a_gfci,
+    flood_light_glows_in_the_rain,
+    hair_dryer_divides_with_a_bad_neutral,
+    hall_light_switch_parked_between_positions,
+    kitchen_receptacle_link_joins_two_legs,
+    lamp_shell_live_after_a_tie_in,
     lectern_receptacles_on_a_traveler,
+    outdoor_lights_fed_back_through_the_link,
+    receptacles_dead_while_another_is_out,
+    row_of_places_dead_behind_a_push_in_joint,
     stair_light_common_and_traveler_exchanged,
     stair_light_feed_on_a_traveler_screw,
+    three_lights_dim_in_series,
+    three_switch_places_two_devices_landed_wrongly,
 }
 
 #[test]
@@ -64,7 +79,7 @@ fn a_case_that_checks_nothing_is_refused() {
     let head = "source: a forum, a thread\nstated: it is dark\n";
     let wiring = "== wiring\nbox tag=P kind=panel system=split_phase\n== variant with\n== variant without\n";
     let refused = |text: String, why: &str| {
-        let said = Case::read("x.txt", &text).and_then(|case| case.play()).map(|played| played.wrong());
+        let said = Case::read("x.txt", &text).and_then(Case::play).map(|played| played.wrong());
         let said = said.unwrap_or_else(|why| vec![why]).join("\n");
         assert!(said.contains(why) && said.contains("x.txt"), "{said}");
     };

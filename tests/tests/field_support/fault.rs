@@ -5,6 +5,7 @@ use boxproof_core::job::Spot;
 use boxproof_core::token::Line;
 use boxproof_core::token::path::{Names, one_of};
 
+#[allow(clippy::needless_pass_by_value, reason = "it is handed to map_err")]
 fn words(why: boxproof_core::refusal::Refusal) -> String {
     why.to_string()
 }
@@ -17,8 +18,8 @@ pub(super) fn read(names: &Names<'_>, said: &Line) -> Result<Fault, String> {
     };
     let all: Vec<&str> = said.words.iter().map(String::as_str).collect();
     Ok(match (said.verb.as_str(), all.as_slice()) {
-        ("open", [part @ ..]) => Fault::Open(read_part(names, part)?),
-        ("resistance", [part @ ..]) => Fault::Resistance { part: read_part(names, part)?, ohms: number("ohms")? },
+        ("open", part) => Fault::Open(read_part(names, part)?),
+        ("resistance", part) => Fault::Resistance { part: read_part(names, part)?, ohms: number("ohms")? },
         ("bridge", [from, to]) => {
             Fault::Bridge { from: point(names, from)?, to: point(names, to)?, ohms: number("ohms")? }
         }

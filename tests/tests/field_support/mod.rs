@@ -1,6 +1,7 @@
 //! Reads, plays and judges the field cases.
 
 mod fault;
+mod operated;
 mod stage;
 mod statement;
 
@@ -103,7 +104,7 @@ impl Case {
                 }
             }
         }
-        case.is_whole(&heads)
+        case.checked(&heads)
     }
 
     fn part(&mut self, title: &str) -> Result<Part, String> {
@@ -127,7 +128,7 @@ impl Case {
         }
     }
 
-    fn is_whole(self, heads: &BTreeSet<&&str>) -> Result<Self, String> {
+    fn checked(self, heads: &BTreeSet<&&str>) -> Result<Self, String> {
         let says = |name: &str| self.statements.iter().any(|statement| statement.variant == name);
         let missing = |what: String| Err(format!("{}: {what}", self.file));
         for head in ["source", "stated"] {

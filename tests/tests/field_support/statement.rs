@@ -15,19 +15,27 @@ pub(crate) struct Outcome {
 /// Hazards that a case may name. A name that is not here is a slip of the pen: "no hazard" of it would always hold.
 const HAZARDS: &[&str] = &[
     "short",
+    "supplies-meet",
     "sources-meet",
     "energised-ground",
     "broken-ground",
     "neutral-grounded",
     "switched-neutral",
     "reversed-polarity",
+    "across-legs",
     "borrowed-neutral",
     "shared-neutral-overload",
+    "neutral-rises",
     "loads-in-series",
+    "fed-through",
     "live-loose",
     "loose",
+    "stays-live",
     "conductors-apart",
+    "not-every-position",
 ];
+
+const NO_STATEMENT: &str = "that is no statement; see tests/field/README.md";
 
 /// What a load point may be.
 const POWERS: &[&str] = &["off", "weak", "on", "over", "unsettled"];
@@ -51,18 +59,18 @@ impl Stage {
                 let found = self.hazards(kind, said)?;
                 Ok(Outcome { holds: found.is_empty(), got: format!("there is {found:?}") })
             }
-            _ => Err("that is no statement; see tests/field/README.md".to_owned()),
+            _ => self.operated(said, &words).unwrap_or_else(|| Err(NO_STATEMENT.to_owned())),
         }
     }
 
-    fn load(&self, name: &str) -> Result<(LoadPoint, &LoadNode), String> {
+    pub(super) fn load(&self, name: &str) -> Result<(LoadPoint, &LoadNode), String> {
         let point = self.names().load(name).map_err(|why| why.to_string())?;
         let node = self.circuit.loads.get(&point).ok_or_else(|| format!("{name} is not in the circuit"))?;
         Ok((point, node))
     }
 
     /// What a load point has, in the words of [`POWERS`], and its volts.
-    fn power(&self, load: &LoadNode, settled: &Settled<'_>) -> (&'static str, f64) {
+    pub(super) fn power(&self, load: &LoadNode, settled: &Settled<'_>) -> (&'static str, f64) {
         let a = &self.circuit.assumptions;
         let solution = &settled.solution;
         let volts = match load.element {
@@ -70,8 +78,11 @@ impl Stage {
             None => solution.across_burdened(load.from, load.to, a.low_impedance_meter.value).norm(),
         };
         let part = volts / load.volts;
+        // A burnt-out lamp and electronics that stopped have volts at times, and do nothing.
+        let idle = load.element.is_some_and(|element| solution.amperes(element).norm() < 1e-9);
         let power = match part {
             _ if !settled.stable => "unsettled",
+            _ if idle => "off",
             _ if part < a.dead_part.value => "off",
             _ if part < a.live_low.value => "weak",
             _ if part <= a.live_high.value => "on",
@@ -159,7 +170,7 @@ impl Stage {
         super::fault::spot(&self.names(), name)
     }
 
-    fn state(&self, said: &Line) -> Result<State, String> {
+    pub(super) fn state(&self, said: &Line) -> Result<State, String> {
         Ok(self.circuit.state(&self.at(said)?, self.circuit.rest()))
     }
 }
