@@ -1,5 +1,6 @@
 //! Helpers of the border tests.
 
+pub mod apart;
 pub mod book;
 pub mod every;
 pub mod forty;
