@@ -7,5 +7,6 @@ pub mod forty;
 pub mod hand;
 pub mod house;
 pub mod nets;
+pub mod random;
 pub mod spice;
 pub mod tool;
