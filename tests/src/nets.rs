@@ -10,7 +10,7 @@ mod parts;
 use boxproof_core::circuit::{Network, NetworkError, NodeId, State, SwitchId};
 
 pub use branch::{Branch, Stair};
-pub use parts::{Bars, CONTACT_OHMS, OHMS_PER_FOOT_12, OHMS_PER_FOOT_14, Parts, SWITCH_OHMS, Three, Two};
+pub use parts::{Bars, CONTACT_OHMS, OHMS_PER_FOOT_12, OHMS_PER_FOOT_14, Parts, SWITCH_OHMS, Supply, Three, Two};
 
 /// Circuits of the dwelling that the benchmark measures.
 pub const CIRCUITS: usize = 24;
@@ -48,7 +48,8 @@ impl Net {
         self.names.get(node.index()).map_or("", String::as_str)
     }
 
-    fn of(name: String, parts: Parts, switches: Vec<SwitchId>) -> Self {
+    /// A network of what was built.
+    pub fn of(name: String, parts: Parts, switches: Vec<SwitchId>) -> Self {
         Self { name, network: parts.network, names: parts.names, switches, boxes: parts.boxes }
     }
 }
@@ -67,9 +68,8 @@ pub fn three() -> Result<[Net; 3], NetworkError> {
 /// # Errors
 /// [`NetworkError`], see [`three`].
 pub fn small() -> Result<Net, NetworkError> {
-    let mut parts = Parts::split_phase(1)?;
-    let bars = parts.bars;
-    let breaker = parts.breaker("breaker", bars.legs[0])?;
+    let mut parts = Parts::new(Supply::SplitPhase, 1)?;
+    let breaker = parts.breaker("breaker", parts.bars.legs[0])?;
     let [home, a_home] = parts.two_wire("home run", 60.0)?;
     let [a_stair, b_stair] = parts.three_wire("stair cable", 12.0)?;
     let [b_far, c_far] = parts.three_wire("far cable", 15.0)?;
@@ -125,7 +125,7 @@ pub fn small() -> Result<Net, NetworkError> {
 /// # Errors
 /// [`NetworkError`], see [`three`].
 pub fn circuit() -> Result<Net, NetworkError> {
-    let mut parts = Parts::split_phase(2)?;
+    let mut parts = Parts::new(Supply::SplitPhase, 2)?;
     let branch = Branch::full("", 0, 45.0, true);
     let switches = branch.into_parts(&mut parts)?;
     Ok(Net::of(format!("circuit of {} boxes", parts.boxes), parts, switches))
@@ -137,7 +137,7 @@ pub fn circuit() -> Result<Net, NetworkError> {
 /// # Errors
 /// [`NetworkError`], see [`three`].
 pub fn dwelling(circuits: usize) -> Result<Net, NetworkError> {
-    let mut parts = Parts::split_phase(2)?;
+    let mut parts = Parts::new(Supply::SplitPhase, 2)?;
     let mut first = Vec::new();
     for n in 0..circuits {
         let switches = Branch::of_dwelling(n).into_parts(&mut parts)?;

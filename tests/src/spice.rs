@@ -37,6 +37,14 @@ pub enum SpiceError {
     },
 }
 
+/// Name and version of the library.
+///
+/// # Errors
+/// [`SpiceError`]
+pub fn version() -> Result<String, SpiceError> {
+    Ok(shared::library()?.lock().unwrap_or_else(PoisonError::into_inner).version())
+}
+
 /// ngspice with one network loaded.
 pub struct Spice<'n> {
     shared: MutexGuard<'static, Shared>,

@@ -1,6 +1,6 @@
 //! Parts of a branch circuit as elements of a network: panel, cables, splices, pigtails, switches, loads.
 
-use boxproof_core::circuit::{Network, NetworkError, NodeId, SwitchId, Value};
+use boxproof_core::circuit::{ElementId, Network, NetworkError, NodeId, SwitchId, Value};
 use num_complex::Complex64;
 
 /// A good joint of an end in a splice or under a screw.
@@ -12,8 +12,6 @@ pub const OHMS_PER_FOOT_12: f64 = 1.588e-3;
 /// Solid copper of 14 AWG at 20 °C.
 pub const OHMS_PER_FOOT_14: f64 = 2.525e-3;
 
-const HERTZ: f64 = 60.0;
-const VOLTS: f64 = 120.0;
 const LEAK_SIEMENS: f64 = 1e-12;
 const BREAKER_OHMS: f64 = 3e-3;
 const PIGTAIL_FEET: f64 = 0.5;
@@ -47,15 +45,47 @@ pub struct Three {
     pub ground: NodeId,
 }
 
+/// What feeds a panel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Supply {
+    /// 120/240 V, 60 Hz.
+    SplitPhase,
+    /// 208Y/120 V, 60 Hz.
+    Wye,
+    /// 230 V, 50 Hz, one phase.
+    Single,
+}
+
+impl Supply {
+    /// Volts from a leg to the neutral.
+    pub fn volts(self) -> f64 {
+        if self == Self::Single { 230.0 } else { 120.0 }
+    }
+
+    fn hertz(self) -> f64 {
+        if self == Self::Single { 50.0 } else { 60.0 }
+    }
+
+    fn degrees(self) -> &'static [f64] {
+        match self {
+            Self::SplitPhase => &[0.0, 180.0],
+            Self::Wye => &[0.0, -120.0, 120.0],
+            Self::Single => &[0.0],
+        }
+    }
+}
+
 /// Bars of the panel.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Bars {
-    /// Buses of the two legs.
-    pub legs: [NodeId; 2],
+    /// Buses of the legs.
+    pub legs: Vec<NodeId>,
     /// Neutral bar.
     pub neutral: NodeId,
     /// Ground bar.
     pub ground: NodeId,
+    /// Between the two.
+    pub bond: ElementId,
 }
 
 /// A network that grows part by part.
@@ -64,39 +94,51 @@ pub struct Parts {
     pub(super) network: Network,
     pub(super) names: Vec<String>,
     pub(super) boxes: usize,
+    /// What feeds it.
+    pub supply: Supply,
     /// Bars of its panel.
     pub bars: Bars,
     /// Of the cables and pigtails that come next.
     pub ohms_per_foot: f64,
+    /// Contacts of ends in splices and under screws.
+    pub joints: Vec<ElementId>,
+    /// Conductors of each cable that lie side by side, at each place that has nodes.
+    pub beside: Vec<Vec<NodeId>>,
     sections: usize,
 }
 
 impl Parts {
-    /// A panel on 120/240 V with its source, bond and earth. A cable is one section with half of its capacitance at
-    /// each end, or two with all of it in the middle.
+    /// A panel with its source, bond and earth. A cable is one section with half of its capacitance at each end, or
+    /// two with all of it in the middle.
     ///
     /// # Errors
     /// [`NetworkError`] if a value is none.
-    pub fn split_phase(sections: usize) -> Result<Self, NetworkError> {
-        let mut network = Network::new(HERTZ, LEAK_SIEMENS)?;
+    pub fn new(supply: Supply, sections: usize) -> Result<Self, NetworkError> {
+        let mut network = Network::new(supply.hertz(), LEAK_SIEMENS)?;
+        let mut names = vec!["centre".to_owned()];
         let centre = network.reference();
-        let sources = [network.source(VOLTS.into())?, network.source(Complex64::from(-VOLTS))?];
-        let legs = [network.node(), network.node()];
-        let bars = Bars { legs, neutral: network.node(), ground: network.node() };
-        let earth = network.node();
-        for (from, to, ohms) in [
-            (sources[0], legs[0], 0.025),
-            (sources[1], legs[1], 0.025),
-            (centre, bars.neutral, 0.010),
-            (bars.neutral, bars.ground, 2e-4),
-            (centre, earth, 5.0),
-            (bars.ground, earth, 25.0),
-        ] {
-            network.connect(from, to, Value::Metal { ohms })?;
+        let mut legs = Vec::new();
+        for (n, degrees) in supply.degrees().iter().enumerate() {
+            let source = network.source(Complex64::from_polar(supply.volts(), degrees.to_radians()))?;
+            let leg = network.node();
+            network.connect(source, leg, Value::Metal { ohms: 0.025 })?;
+            names.extend([format!("source {}", n + 1), format!("leg {}", n + 1)]);
+            legs.push(leg);
         }
-        let names = ["centre", "source 1", "source 2", "leg 1", "leg 2", "neutral bar", "ground bar", "earth"];
-        let names = names.map(str::to_owned).into();
-        Ok(Self { network, names, boxes: 0, bars, ohms_per_foot: OHMS_PER_FOOT_12, sections })
+        let [neutral, ground, earth] = [network.node(), network.node(), network.node()];
+        names.extend(["neutral bar", "ground bar", "earth"].map(str::to_owned));
+        network.connect(centre, neutral, Value::Metal { ohms: 0.010 })?;
+        let bond = network.connect(neutral, ground, Value::Metal { ohms: 2e-4 })?;
+        network.connect(centre, earth, Value::Resistance { ohms: 5.0 })?;
+        network.connect(ground, earth, Value::Resistance { ohms: 25.0 })?;
+        let bars = Bars { legs, neutral, ground, bond };
+        let (joints, beside) = (Vec::new(), Vec::new());
+        Ok(Self { network, names, boxes: 0, supply, bars, ohms_per_foot: OHMS_PER_FOOT_12, joints, beside, sections })
+    }
+
+    /// The network as it is now.
+    pub fn network(&mut self) -> &mut Network {
+        &mut self.network
     }
 
     /// A new node.
@@ -107,6 +149,16 @@ impl Parts {
 
     fn metal(&mut self, from: NodeId, to: NodeId, ohms: f64) -> Result<(), NetworkError> {
         self.network.connect(from, to, Value::Metal { ohms }).map(|_| ())
+    }
+
+    /// An end in a splice or under a screw.
+    ///
+    /// # Errors
+    /// [`NetworkError`] if a value is none.
+    pub fn joint(&mut self, end: NodeId, at: NodeId) -> Result<(), NetworkError> {
+        let joint = self.network.connect(end, at, Value::Metal { ohms: CONTACT_OHMS })?;
+        self.joints.push(joint);
+        Ok(())
     }
 
     /// A breaker that is ON: its terminal.
@@ -140,6 +192,7 @@ impl Parts {
                 self.metal(*from, *to, ohms / (rows.len() - 1) as f64)?;
             }
         }
+        self.beside.extend(rows.iter().map(|row| row.to_vec()));
         let places = middle.map_or(vec![(near, 0.5), (far, 0.5)], |middle| vec![(middle, 1.0)]);
         for (row, share) in places {
             for (n, one) in row.iter().enumerate() {
@@ -176,10 +229,10 @@ impl Parts {
     /// # Errors
     /// [`NetworkError`] if a value is none.
     pub fn land_in_panel(&mut self, home: Two, breaker: NodeId) -> Result<(), NetworkError> {
-        let bars = self.bars;
+        let bars = self.bars.clone();
         [(home.black, breaker), (home.white, bars.neutral), (home.ground, bars.ground)]
             .into_iter()
-            .try_for_each(|(end, at)| self.metal(end, at, CONTACT_OHMS))
+            .try_for_each(|(end, at)| self.joint(end, at))
     }
 
     /// A splice of some ends.
@@ -188,7 +241,7 @@ impl Parts {
     /// [`NetworkError`] if a value is none.
     pub fn splice(&mut self, name: impl Into<String>, ends: &[NodeId]) -> Result<NodeId, NetworkError> {
         let splice = self.node(name);
-        ends.iter().try_for_each(|end| self.metal(*end, splice, CONTACT_OHMS))?;
+        ends.iter().try_for_each(|end| self.joint(*end, splice))?;
         Ok(splice)
     }
 
@@ -208,7 +261,7 @@ impl Parts {
         let name = name.into();
         let end = self.node(format!("{name} pigtail"));
         let terminal = self.node(name);
-        self.metal(splice, end, CONTACT_OHMS)?;
+        self.joint(splice, end)?;
         self.metal(end, terminal, CONTACT_OHMS + PIGTAIL_FEET * self.ohms_per_foot)?;
         Ok(terminal)
     }
@@ -225,8 +278,17 @@ impl Parts {
         Ok(terminals)
     }
 
-    fn switched(&mut self, contacts: &[(NodeId, NodeId, u8)], value: Value) -> Result<SwitchId, NetworkError> {
-        let switch = self.network.switch(2)?;
+    /// A switch whose contacts are each closed in one of its positions.
+    ///
+    /// # Errors
+    /// [`NetworkError`] if a value is none.
+    pub fn switched(
+        &mut self,
+        positions: u8,
+        contacts: &[(NodeId, NodeId, u8)],
+        value: Value,
+    ) -> Result<SwitchId, NetworkError> {
+        let switch = self.network.switch(positions)?;
         for (from, to, position) in contacts {
             self.network.contact((*from, *to), value, switch, &[*position])?;
         }
@@ -238,7 +300,7 @@ impl Parts {
     /// # Errors
     /// [`NetworkError`] if a value is none.
     pub fn single_pole(&mut self, from: NodeId, to: NodeId) -> Result<SwitchId, NetworkError> {
-        self.switched(&[(from, to, 1)], Value::Metal { ohms: SWITCH_OHMS })
+        self.switched(2, &[(from, to, 1)], Value::Metal { ohms: SWITCH_OHMS })
     }
 
     /// A three-way switch with its travelers under two screws.
@@ -248,7 +310,7 @@ impl Parts {
     pub fn three_way(&mut self, name: &str, common: NodeId, ends: [NodeId; 2]) -> Result<SwitchId, NetworkError> {
         let first = self.terminal(format!("{name} traveler 1"), ends[0])?;
         let second = self.terminal(format!("{name} traveler 2"), ends[1])?;
-        self.switched(&[(common, first, 0), (common, second, 1)], Value::Metal { ohms: SWITCH_OHMS })
+        self.switched(2, &[(common, first, 0), (common, second, 1)], Value::Metal { ohms: SWITCH_OHMS })
     }
 
     /// A four-way switch: straight at rest, crossed in its other position.
@@ -261,7 +323,15 @@ impl Parts {
         let b = self.terminal(format!("{name} in 2"), b)?;
         let c = self.terminal(format!("{name} out 1"), c)?;
         let d = self.terminal(format!("{name} out 2"), d)?;
-        self.switched(&[(a, c, 0), (b, d, 0), (a, d, 1), (b, c, 1)], Value::Metal { ohms: SWITCH_OHMS })
+        self.switched(2, &[(a, c, 0), (b, d, 0), (a, d, 1), (b, c, 1)], Value::Metal { ohms: SWITCH_OHMS })
+    }
+
+    /// A load of so many watts at the supply's volts.
+    ///
+    /// # Errors
+    /// [`NetworkError`] if a value is none.
+    pub fn power(&self, watts: f64, power_factor: f64) -> Result<Value, NetworkError> {
+        Value::of_power(watts, self.supply.volts(), power_factor, self.supply.hertz())
     }
 
     /// A load that is always there.
@@ -269,7 +339,7 @@ impl Parts {
     /// # Errors
     /// [`NetworkError`] if a value is none.
     pub fn load(&mut self, from: NodeId, to: NodeId, watts: f64, power_factor: f64) -> Result<(), NetworkError> {
-        let value = Value::of_power(watts, VOLTS, power_factor, HERTZ)?;
+        let value = self.power(watts, power_factor)?;
         self.network.connect(from, to, value).map(|_| ())
     }
 
@@ -278,7 +348,7 @@ impl Parts {
     /// # Errors
     /// [`NetworkError`] if a value is none.
     pub fn test_load(&mut self, from: NodeId, to: NodeId, watts: f64) -> Result<SwitchId, NetworkError> {
-        let value = Value::of_power(watts, VOLTS, 1.0, HERTZ)?;
-        self.switched(&[(from, to, 1)], value)
+        let value = self.power(watts, 1.0)?;
+        self.switched(2, &[(from, to, 1)], value)
     }
 }

@@ -38,17 +38,23 @@ type Command = unsafe extern "C" fn(*mut c_char) -> c_int;
 type VecInfo = unsafe extern "C" fn(*mut c_char) -> *mut VectorInfo;
 
 /// What the library said that sounds like an error, and whether it wanted to leave.
-static SAID: Mutex<Said> = Mutex::new(Said { errors: Vec::new(), leaving: false });
+static SAID: Mutex<Said> = Mutex::new(Said { errors: Vec::new(), leaving: false, version: String::new() });
 
 struct Said {
     errors: Vec<String>,
     leaving: bool,
+    /// What it calls itself as it starts.
+    version: String,
 }
 
 extern "C" fn told(text: *mut c_char, _: c_int, _: *mut c_void) -> c_int {
     if !text.is_null() {
         // SAFETY: ngspice hands over a text that ends with zero and stays while this call lasts.
         let text = unsafe { CStr::from_ptr(text) }.to_string_lossy();
+        if let Some((_, version)) = text.split_once("ngspice-") {
+            let version = version.split_whitespace().next().unwrap_or_default();
+            SAID.lock().unwrap_or_else(PoisonError::into_inner).version = format!("ngspice {version}");
+        }
         if ["rror", "ingular", "atal"].iter().any(|word| text.contains(word)) {
             SAID.lock().unwrap_or_else(PoisonError::into_inner).errors.push(text.into_owned());
         }
@@ -119,6 +125,11 @@ impl Shared {
         let shared = Self { circ, command, vec_info, _library: library };
         shared.answered("start", answer)?;
         Ok(shared)
+    }
+
+    /// What the library called itself as it started.
+    pub(super) fn version(&self) -> String {
+        SAID.lock().unwrap_or_else(PoisonError::into_inner).version.clone()
     }
 
     fn answered(&self, what: &str, answer: c_int) -> Result<(), SpiceError> {
