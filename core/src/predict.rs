@@ -7,8 +7,8 @@ use crate::catalogue::Catalogue;
 use crate::circuit::{Ask, Circuit, SourceVolts, SwitchTable, expect};
 use crate::job::happening::{Expected, Trial};
 use crate::job::{
-    At, Figure, Happened, Happening, Hash, InstrumentNote, Layer, LoadPoint, Mode, Notes, Pair, Purpose, ThingId, Visit,
-    Wiring,
+    At, Figure, Happened, Happening, Hash, InstrumentNote, Layer, LoadPoint, Mode, Notes, Pair, Purpose, ThingId,
+    Visit, Wiring,
 };
 use crate::tell::kept;
 

@@ -25,8 +25,8 @@ pub use hazard::{Hazard, HazardKind, hazards};
 pub use network::{Contact, Element, ElementId, Network, NetworkError, NodeId, State, SwitchId, Value};
 pub use point::{Boundary, Part, Point, Positions, Step, Taken, Unknown, Why};
 pub use promise::{
-    Breach, Class, Gets, MOST_COMBINATIONS, Named, NotCovered, Outcome, Parity, Power, SwitchTable, TableGroup, TableRow,
-    Verdict, Ways,
+    Breach, Class, Gets, MOST_COMBINATIONS, Named, NotCovered, Outcome, Parity, Power, SwitchTable, TableGroup,
+    TableRow, Verdict, Ways,
 };
 pub use settle::Settled;
 pub use solve::{Solution, Solver};

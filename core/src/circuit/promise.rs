@@ -337,3 +337,6 @@ impl Sight<'_> {
 
 #[cfg(test)]
 mod tests;
+
+#[cfg(test)]
+mod many;

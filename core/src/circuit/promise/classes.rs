@@ -234,7 +234,9 @@ impl Tree {
             let away = matter.iter().filter(|n| row / self.strides[**n] % self.radix[**n] > 0).count();
             self.column[*row] == values[away % 2]
         };
-        (matter.iter().all(|n| self.radix[*n] == 2) && rows.iter().all(is)).then_some(values)
+        // One handle alone is asked where it stands; nothing is counted.
+        let turn = matter.len() > 1 && matter.iter().all(|n| self.radix[*n] == 2) && rows.iter().all(is);
+        turn.then_some(values)
     }
 
     fn best(&mut self, cube: &Cube, matter: &[usize], rows: &[usize]) -> (usize, Choice) {

@@ -173,8 +173,7 @@ impl<'c> Ways<'c> {
         }
         let mut apart = Apart { parts: Vec::new(), left_out: Vec::new() };
         let mut rows: u64 = 0;
-        let mut parts: Vec<Group> =
-            by_handles.into_iter().map(|(handles, loads)| Group { handles, loads }).collect();
+        let mut parts: Vec<Group> = by_handles.into_iter().map(|(handles, loads)| Group { handles, loads }).collect();
         // Those with the fewest handles first, so that the limit leaves out as few as it can.
         parts.sort_by_key(|part| part.handles.len());
         for part in parts {
@@ -217,7 +216,10 @@ impl<'c> Others<'c> {
 
     /// The load points of a part whose row holds whatever the other handles do.
     pub(super) fn held<'p>(&self, state: &State, points: &'p [LoadPoint]) -> Vec<&'p LoadPoint> {
-        points.iter().filter(|point| self.circuit.loads.get(point).is_some_and(|load| self.holds(state, load))).collect()
+        points
+            .iter()
+            .filter(|point| self.circuit.loads.get(point).is_some_and(|load| self.holds(state, load)))
+            .collect()
     }
 
     fn holds(&self, state: &State, load: &LoadNode) -> bool {

@@ -160,7 +160,12 @@ fn parity(group: &TableGroup, column: &[Gets], toggling: &BTreeSet<Handle>) -> V
 }
 
 /// The way from a leg to a node.
-pub(in crate::circuit) fn live(circuit: &Circuit, connectivity: &Connectivity<'_>, state: &State, node: NodeId) -> Vec<Step> {
+pub(in crate::circuit) fn live(
+    circuit: &Circuit,
+    connectivity: &Connectivity<'_>,
+    state: &State,
+    node: NodeId,
+) -> Vec<Step> {
     let legs = circuit.panels.values().flat_map(|panel| panel.legs.iter().map(|(_, leg)| *leg));
     let ways = legs.filter_map(|leg| Some((leg, connectivity.path(state, leg, node)?)));
     let shortest = ways.min_by_key(|(_, way)| way.len());
