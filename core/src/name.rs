@@ -151,9 +151,9 @@ impl<'a> Called<'a> {
         }
     }
 
-    /// Where a probe touches, with its box.
-    pub fn spot_in_box(&self, spot: &Spot) -> String {
-        let home = match spot {
+    /// The box in which a probe touches.
+    pub fn box_of(&self, spot: &Spot) -> Option<ThingId> {
+        match spot {
             Spot::Tip(tip) => self.wiring.box_of(tip),
             Spot::Splice(id) => self.wiring.splices.get(id).and_then(|note| note.in_box.get().copied().flatten()),
             Spot::Terminal { device, .. } => {
@@ -161,8 +161,12 @@ impl<'a> Called<'a> {
             }
             Spot::Shell(id) | Spot::Bus { panel: id, .. } => Some(*id),
             Spot::Other(_) => None,
-        };
-        self.with_box(home, &self.spot(spot))
+        }
+    }
+
+    /// Where a probe touches, with its box.
+    pub fn spot_in_box(&self, spot: &Spot) -> String {
+        self.with_box(self.box_of(spot), &self.spot(spot))
     }
 
     /// Two points: "hot to neutrals".

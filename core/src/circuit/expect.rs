@@ -231,7 +231,7 @@ impl Meter<'_> {
         let mut covered = BTreeSet::new();
         let mut states = vec![first];
         for (handle, node) in circuit.handles.iter().filter(|(_, node)| !node.automatic) {
-            if circuit.islands_of_handle(&islands, handle).is_disjoint(&here) {
+            if circuit.island_of_handle(&islands, handle).is_none_or(|island| !here.contains(&island)) {
                 continue;
             }
             let is_stated = at.iter().any(|at| at.handle == *handle);

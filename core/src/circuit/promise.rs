@@ -1,5 +1,12 @@
 //! The switch table: for every combination of positions, what each load point gets; and whether that is what was
 //! promised. It is worked out, never a proof: what was not noted it does not cover, and it says so first.
+//!
+//! # How many positions
+//! Handles that can matter to one another are a group, and every combination of a group's positions is worked out, up
+//! to [`MOST_COMBINATIONS`]. Breakers are on and automatic contacts (sensors, timers, trips) at rest: what they do is
+//! no part of this table. A group with more combinations is taken apart by load point (see `promise/reach.rs`): each
+//! gets the rows of the handles that metal can bring to it, the others at rest. A load point that has too many of its
+//! own is left out, and the table says so; nothing ever grows as 2^n beyond the limit.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -7,11 +14,19 @@ use crate::job::{Handle, LoadPoint, Promised};
 
 use super::build::{Circuit, LoadNode};
 use super::connect::{Connectivity, Joined};
-use super::group::Group;
+use super::group::{Group, Islands};
 use super::hazard::Hazard;
 use super::network::{NodeId, State};
-use super::point::{Boundary, Positions, Step};
+use super::point::{Boundary, Point, Positions, Step};
 use super::solve::Solver;
+
+mod classes;
+mod mapping;
+mod reach;
+mod verdict;
+
+pub use classes::{Class, Parity};
+pub use mapping::{Named, Ways};
 
 /// Most combinations of positions of one group that are worked out. Nine two-way handles have as many.
 pub const MOST_COMBINATIONS: u64 = 512;
@@ -38,7 +53,8 @@ pub struct Gets {
     pub power: Power,
     /// Volts RMS across it; across an outlet with nothing in it, as a low-impedance meter reads them.
     pub volts: f64,
-    /// False where something at the unknown end of the map could give it power.
+    /// False where something that was not looked at could give it power: an unknown end of the map, or, in a group
+    /// that was taken apart, another handle of it.
     pub seen: bool,
 }
 
@@ -56,13 +72,19 @@ pub struct TableRow {
 pub struct TableGroup {
     /// The handles.
     pub handles: Vec<Handle>,
+    /// The positions of each handle, in the order in which the rows go through them.
+    pub positions: Vec<Vec<String>>,
     /// Handles of which nobody knows yet what up does. Which row is which is open for them; how many rows are on, and
     /// whether every flip toggles, is the same with either mapping.
     pub unmapped: BTreeSet<Handle>,
+    /// Which way round those may stand, as far as trials leave it open.
+    pub ways: Ways,
     /// The load points.
     pub loads: Vec<LoadPoint>,
     /// The rows; the first handle moves slowest.
     pub rows: Vec<TableRow>,
+    /// Handles of the same group that stood at rest, because it was taken apart.
+    pub at_rest: Vec<Handle>,
 }
 
 impl TableGroup {
@@ -78,7 +100,7 @@ impl TableGroup {
 pub enum NotCovered {
     /// The map ends here.
     Boundary(Boundary),
-    /// So many handles touch one another that their combinations were not worked out.
+    /// So many handles can be brought to these load points that their combinations were not worked out.
     TooMany {
         /// The handles.
         handles: Vec<Handle>,
@@ -92,7 +114,7 @@ pub enum NotCovered {
 /// One combination of positions in which a promise is not kept.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Breach {
-    /// The positions.
+    /// The positions, named as far as trials tell which way round handles stand.
     pub at: Positions,
     /// What the load point gets.
     pub power: Power,
@@ -103,6 +125,8 @@ pub struct Breach {
     /// The way through terminals and joints: from the bus to the load point where it has power and should not; else
     /// from the load point back to where its conductor ends.
     pub path: Vec<Step>,
+    /// Where the path ends at an open contact: its other side, where what is missing waits.
+    pub waits: Option<Point>,
 }
 
 /// How a promise stands.
@@ -131,8 +155,10 @@ pub struct Verdict {
     pub lit: usize,
     /// Of how many.
     pub rows: usize,
-    /// Which row is which is known for every handle that touches it.
+    /// Which row is which is known for it.
     pub mapped: bool,
+    /// The first row in which it has power, and the way from the bus to it; for promises that name it.
+    pub fed: Option<(Positions, Vec<Step>)>,
     /// How it stands.
     pub outcome: Outcome,
 }
@@ -142,8 +168,10 @@ pub struct Verdict {
 pub struct SwitchTable {
     /// What it does not cover.
     pub not_covered: Vec<NotCovered>,
-    /// Its groups.
+    /// Its groups; those that were taken apart are several, in which a handle may stand more than once.
     pub groups: Vec<TableGroup>,
+    /// Ends of the map that could change what load points get.
+    pub touches: BTreeMap<Boundary, BTreeSet<LoadPoint>>,
 }
 
 impl SwitchTable {
@@ -152,18 +180,26 @@ impl SwitchTable {
         let mut not_covered: Vec<NotCovered> = circuit.boundaries.keys().cloned().map(NotCovered::Boundary).collect();
         let solver = Solver::new(&circuit.network);
         let connectivity = Connectivity::new(&circuit.network, &[]);
-        let sight = Sight { circuit, solver: &solver, connectivity: &connectivity };
+        let islands = Islands::of(circuit);
+        let mut sight = Sight { circuit, solver: &solver, connectivity: &connectivity, touches: BTreeMap::new() };
         let mut groups = Vec::new();
-        for group in circuit.groups() {
-            match circuit.combinations(&group.handles) {
-                Ok(states) => groups.push(sight.table(group, &states)),
-                Err(combinations) => {
-                    let Group { handles, loads } = group;
-                    not_covered.push(NotCovered::TooMany { handles, combinations, loads });
-                }
+        let mut ways = None;
+        for group in circuit.groups_of(&islands) {
+            if let Ok(states) = circuit.combinations(&group.handles) {
+                groups.push(sight.table(group, &states));
+                continue;
             }
+            let apart = ways.get_or_insert_with(|| reach::Ways::of(circuit, &islands)).apart(&group);
+            for part in apart.parts {
+                groups.push(sight.part(part, &group.handles, &islands));
+            }
+            not_covered.extend(apart.left_out.into_iter().map(|part| NotCovered::TooMany {
+                combinations: circuit.count_combinations(&part.handles),
+                handles: part.handles,
+                loads: part.loads,
+            }));
         }
-        Self { not_covered, groups }
+        Self { not_covered, groups, touches: sight.touches }
     }
 
     /// The group of a load point.
@@ -181,7 +217,7 @@ impl SwitchTable {
         hazards: &[Hazard],
     ) -> BTreeMap<LoadPoint, Verdict> {
         let points = circuit.loads.iter().filter(|(_, load)| !load.auxiliary).map(|(point, _)| point);
-        let judge = Judge { table: self, circuit, found, hazards };
+        let judge = verdict::Judge::new(self, circuit, (found, hazards));
         points
             .map(|point| (point.clone(), judge.verdict(point, promises.get(point).unwrap_or(&Promised::AsFound))))
             .collect()
@@ -189,14 +225,20 @@ impl SwitchTable {
 }
 
 impl Circuit {
+    /// How many combinations of positions some handles have.
+    pub(super) fn count_combinations(&self, handles: &[Handle]) -> u64 {
+        let counts = handles.iter().filter_map(|handle| self.handles.get(handle)).map(|node| node.positions.len());
+        counts.fold(1u64, |n, count| n.saturating_mul(count.max(1) as u64))
+    }
+
     /// Every combination of positions of some handles, the others at rest; or their number if they are too many.
     pub(super) fn combinations(&self, handles: &[Handle]) -> Result<Vec<State>, u64> {
-        let nodes: Vec<_> = handles.iter().filter_map(|handle| self.handles.get(handle)).collect();
-        let count = nodes.iter().fold(1u64, |n, node| n.saturating_mul(node.positions.len().max(1) as u64));
+        let count = self.count_combinations(handles);
         if count > MOST_COMBINATIONS {
             return Err(count);
         }
-        let switches: Vec<_> = nodes.iter().map(|node| node.switch).collect();
+        let nodes = handles.iter().filter_map(|handle| self.handles.get(handle));
+        let switches: Vec<_> = nodes.map(|node| node.switch).collect();
         Ok(self.network.states(&switches, &self.rest()))
     }
 }
@@ -205,25 +247,58 @@ struct Sight<'a> {
     circuit: &'a Circuit,
     solver: &'a Solver<'a>,
     connectivity: &'a Connectivity<'a>,
+    touches: BTreeMap<Boundary, BTreeSet<LoadPoint>>,
 }
 
 impl Sight<'_> {
-    fn table(&self, group: Group, states: &[State]) -> TableGroup {
-        let row = |state: &State| {
-            let settled = self.circuit.settle(self.solver, state);
-            let joined = self.connectivity.at(state);
-            let loads = group.loads.iter().filter_map(|point| self.circuit.loads.get(point));
-            let gets = loads.map(|load| self.gets(load, &settled, &joined)).collect();
-            let at = group.handles.iter().filter_map(|handle| self.circuit.at(handle, state)).collect();
-            TableRow { at, gets }
-        };
-        let rows = states.iter().map(row).collect();
+    fn table(&mut self, group: Group, states: &[State]) -> TableGroup {
+        let rows: Vec<TableRow> = states.iter().map(|state| self.row(&group, state)).collect();
         let unmapped = |handle: &&Handle| self.circuit.handles.get(*handle).is_some_and(|node| !node.mapped);
         let unmapped = group.handles.iter().filter(unmapped).cloned().collect();
-        TableGroup { unmapped, rows, handles: group.handles, loads: group.loads }
+        let positions = group.handles.iter().filter_map(|handle| self.circuit.handles.get(handle));
+        let positions = positions.map(|node| node.positions.clone()).collect();
+        let Group { handles, loads } = group;
+        let (ways, at_rest) = (Ways::default(), Vec::new());
+        let mut table = TableGroup { handles, positions, unmapped, ways, loads, rows, at_rest };
+        table.ways.left = table.all_ways();
+        table
     }
 
-    fn gets(&self, load: &LoadNode, settled: &super::settle::Settled<'_>, joined: &Joined) -> Gets {
+    /// A part of a group that was taken apart. What the handles at rest could change is not claimed.
+    fn part(&mut self, part: Group, all: &[Handle], islands: &Islands) -> TableGroup {
+        let others = reach::Others::new(self.circuit, islands, &part.handles);
+        let states = self.circuit.combinations(&part.handles).unwrap_or_default();
+        let mut table = self.table(part, &states);
+        for (row, state) in table.rows.iter_mut().zip(&states) {
+            let held = others.held(state, &table.loads);
+            for (gets, load) in row.gets.iter_mut().zip(&table.loads) {
+                gets.seen &= held.contains(&load);
+            }
+        }
+        table.at_rest = all.iter().filter(|handle| !table.handles.contains(handle)).cloned().collect();
+        table
+    }
+
+    fn row(&mut self, group: &Group, state: &State) -> TableRow {
+        let at = group.handles.iter().filter_map(|handle| self.circuit.at(handle, state)).collect();
+        if group.loads.is_empty() {
+            return TableRow { at, gets: Vec::new() };
+        }
+        let settled = self.circuit.settle(self.solver, state);
+        let joined = self.connectivity.at(state);
+        let loads = group.loads.iter().filter_map(|point| Some((point, self.circuit.loads.get(point)?)));
+        let mut gets = Vec::new();
+        for (point, load) in loads {
+            let open = self.open_ends(load, &joined);
+            gets.push(self.gets(load, &settled, open.is_empty()));
+            for end in open {
+                self.touches.entry(end).or_default().insert(point.clone());
+            }
+        }
+        TableRow { at, gets }
+    }
+
+    fn gets(&self, load: &LoadNode, settled: &super::settle::Settled<'_>, seen: bool) -> Gets {
         let a = &self.circuit.assumptions;
         let solution = &settled.solution;
         // An empty outlet counts by what a loaded meter reads, so that a ghost is not taken for power.
@@ -243,151 +318,24 @@ impl Sight<'_> {
         } else {
             Power::Over
         };
-        let seen = ![load.from, load.to].into_iter().any(|node| self.floats_at_a_boundary(node, joined));
         Gets { power, volts, seen }
     }
 
-    /// Metal ties the node to no bus, and to an end that nobody knows.
-    fn floats_at_a_boundary(&self, node: NodeId, joined: &Joined) -> bool {
-        let floats = !self.circuit.buses().any(|bus| joined.joined(bus, node));
-        floats && self.circuit.boundaries.values().flatten().any(|end| joined.joined(*end, node))
-    }
-}
-
-struct Judge<'a> {
-    table: &'a SwitchTable,
-    circuit: &'a Circuit,
-    found: Option<&'a SwitchTable>,
-    hazards: &'a [Hazard],
-}
-
-impl Judge<'_> {
-    fn verdict(&self, point: &LoadPoint, promised: &Promised) -> Verdict {
-        let promised = promised.clone();
-        let Some((group, column)) = self.table.group_of(point).and_then(|g| Some((g, g.column(point)?))) else {
-            return Verdict { promised, lit: 0, rows: 0, mapped: false, outcome: Outcome::NotCovered };
-        };
-        let lit = column.iter().filter(|gets| gets.power != Power::Off).count();
-        let wanted = match &promised {
-            Promised::Always => Some(vec![true; column.len()]),
-            Promised::Never => Some(vec![false; column.len()]),
-            Promised::Toggled(handles) => Some(parity(group, &column, handles)),
-            Promised::AsFound => self.as_found(point, group),
-        };
-        let outcome = match wanted {
-            None => Outcome::NothingToCompare,
-            Some(wanted) => self.outcome(point, group, &column, &wanted, &promised),
-        };
-        Verdict { promised, lit, rows: column.len(), mapped: group.unmapped.is_empty(), outcome }
-    }
-
-    fn outcome(
-        &self,
-        point: &LoadPoint,
-        group: &TableGroup,
-        column: &[Gets],
-        wanted: &[bool],
-        promised: &Promised,
-    ) -> Outcome {
-        let mut breaches: Vec<Breach> = Vec::new();
-        for ((row, gets), wanted) in group.rows.iter().zip(column).zip(wanted) {
-            let kept = gets.power == if *wanted { Power::On } else { Power::Off };
-            if !kept {
-                let path = self.explain(point, row, gets.power);
-                let at = row.at.clone();
-                breaches.push(Breach { at, power: gets.power, wanted: *wanted, idle: None, path });
-            }
+    /// Ends that nobody knows, where metal ties a side of the load point to one and to no bus.
+    fn open_ends(&self, load: &LoadNode, joined: &Joined) -> Vec<Boundary> {
+        let floats = |node: &NodeId| !self.circuit.buses().any(|bus| joined.joined(bus, *node));
+        let sides: Vec<NodeId> = [load.from, load.to].into_iter().filter(floats).collect();
+        if sides.is_empty() {
+            return Vec::new();
         }
-        if let (Promised::Toggled(handles), Some(row), Some(gets)) = (promised, group.rows.first(), column.first()) {
-            for handle in handles.iter().filter(|handle| !group.handles.contains(handle)) {
-                let idle = Some(handle.clone());
-                let (at, power) = (row.at.clone(), gets.power);
-                breaches.push(Breach { at, power, wanted: power == Power::Off, idle, path: Vec::new() });
-            }
-        }
-        if !breaches.is_empty() {
-            return Outcome::Broken(breaches);
-        }
-        let hazards = self.hazards.iter().enumerate().filter(|(_, hazard)| hazard.loads.contains(point));
-        let hazards: Vec<usize> = hazards.map(|(n, _)| n).collect();
-        if !hazards.is_empty() {
-            return Outcome::UnderHazard(hazards);
-        }
-        if column.iter().all(|gets| gets.seen) { Outcome::AsPromised } else { Outcome::AsFarAsSeen }
+        let touch = |nodes: &Vec<NodeId>| nodes.iter().any(|end| sides.iter().any(|side| joined.joined(*end, *side)));
+        let ends = self.circuit.boundaries.iter().filter(|(_, nodes)| touch(nodes));
+        ends.map(|(boundary, _)| boundary.clone()).collect()
     }
-
-    /// What the layer as found gives in the rows of this one. Handles that only one of the two has are matched with
-    /// every position of theirs; unlike powers among them are a breach, shown by wanting what is not there.
-    fn as_found(&self, point: &LoadPoint, group: &TableGroup) -> Option<Vec<bool>> {
-        let before = self.found?.group_of(point)?;
-        let column = before.column(point)?;
-        let wanted = |row: &TableRow, now: Power| {
-            let matching = before.rows.iter().zip(&column).filter(|(old, _)| {
-                old.at.iter().all(|at| row.at.iter().all(|other| other.handle != at.handle || other == at))
-            });
-            let powers: BTreeSet<bool> = matching.map(|(_, gets)| gets.power != Power::Off).collect();
-            let is = now != Power::Off;
-            if powers.contains(&!is) { !is } else { is }
-        };
-        let now = group.column(point)?;
-        Some(group.rows.iter().zip(now).map(|(row, gets)| wanted(row, gets.power)).collect())
-    }
-
-    fn explain(&self, point: &LoadPoint, row: &TableRow, power: Power) -> Vec<Step> {
-        let Some(load) = self.circuit.loads.get(point) else { return Vec::new() };
-        let state = self.circuit.state(&row.at, self.circuit.rest());
-        let connectivity = Connectivity::new(&self.circuit.network, &[]);
-        if power == Power::Off {
-            missing(self.circuit, &connectivity, &state, load)
-        } else {
-            live(self.circuit, &connectivity, &state, load.from)
-        }
-    }
-}
-
-/// What parity wants, in the polarity that disagrees with fewer rows: a promise does not say which way round.
-fn parity(group: &TableGroup, column: &[Gets], toggling: &BTreeSet<Handle>) -> Vec<bool> {
-    let first: Positions = group.rows.first().map(|row| row.at.clone()).unwrap_or_default();
-    let odd = |row: &TableRow| {
-        let moved = row.at.iter().zip(&first).filter(|(at, at_first)| at != at_first);
-        moved.filter(|(at, _)| toggling.contains(&at.handle)).count() % 2 == 1
-    };
-    let odd: Vec<bool> = group.rows.iter().map(odd).collect();
-    let wrong = |flip: bool| {
-        let pairs = odd.iter().zip(column);
-        pairs.filter(|(odd, gets)| (gets.power != Power::Off) != (**odd != flip)).count()
-    };
-    let flip = wrong(true) <= wrong(false);
-    odd.into_iter().map(|odd| odd != flip).collect()
-}
-
-/// The way from a leg to a node.
-pub(super) fn live(circuit: &Circuit, connectivity: &Connectivity<'_>, state: &State, node: NodeId) -> Vec<Step> {
-    let legs = circuit.panels.values().flat_map(|panel| panel.legs.iter().map(|(_, leg)| *leg));
-    let ways = legs.filter_map(|leg| Some((leg, connectivity.path(state, leg, node)?)));
-    let shortest = ways.min_by_key(|(_, way)| way.len());
-    shortest.map(|(leg, way)| circuit.steps(leg, &way)).unwrap_or_default()
-}
-
-/// The way from a load point without power back to where its conductor ends: at an open contact whose other side is
-/// tied to the bus that is missing, if there is one, else at the far end of its metal.
-fn missing(circuit: &Circuit, connectivity: &Connectivity<'_>, state: &State, load: &LoadNode) -> Vec<Step> {
-    let joined = connectivity.at(state);
-    let legs: Vec<NodeId> = circuit.panels.values().flat_map(|panel| panel.legs.iter().map(|(_, leg)| *leg)).collect();
-    let neutrals: Vec<NodeId> = circuit.panels.values().map(|panel| panel.neutral).collect();
-    let tied = |node: NodeId, buses: &[NodeId]| buses.iter().any(|bus| joined.joined(*bus, node));
-    let (start, wanted) = if tied(load.from, &legs) { (load.to, &neutrals) } else { (load.from, &legs) };
-    let open = circuit.network.elements().iter().filter(|e| e.contact.is_some() && !e.present(state));
-    let ends = open.flat_map(|e| [(e.from, e.to), (e.to, e.from)]);
-    let near = ends.filter(|(here, there)| joined.joined(*here, start) && tied(*there, wanted));
-    let ways = near.filter_map(|(here, _)| connectivity.path(state, start, here));
-    if let Some(way) = ways.min_by_key(Vec::len) {
-        return circuit.steps(start, &way);
-    }
-    let reach = circuit.network.nodes().filter(|node| joined.joined(*node, start));
-    let ways = reach.filter_map(|node| connectivity.path(state, start, node));
-    ways.max_by_key(Vec::len).map(|way| circuit.steps(start, &way)).unwrap_or_default()
 }
 
 #[cfg(test)]
 mod tests;
+
+#[cfg(test)]
+mod many;

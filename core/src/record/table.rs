@@ -1,9 +1,11 @@
 //! Findings by the edition that is set, and the switch table as left: what it does not cover first.
 
-use crate::circuit::{Circuit, Gets, SwitchTable, TableGroup, hazards};
+use crate::circuit::{Circuit, Hazard, SwitchTable, TableGroup, hazards};
+use crate::job::LoadPoint;
 use crate::name::Called;
+use crate::predict;
 use crate::rules::{Edition, Finding, Severity, check};
-use crate::tell::{hazard_words, in_order, not_covered_words, outcome_words, power_words};
+use crate::tell::{class_lines, columns, gets_words, group_lines, hazard_words, in_order, outcome_words, uncovered};
 use crate::words::say;
 
 use super::day::Day;
@@ -59,71 +61,73 @@ pub(super) fn section(day: &Day<'_>) -> Section {
     };
     part.text(say("record.table.is", &[]));
     let called = Called::new(&day.left, day.catalogue);
-    let table = SwitchTable::of(&circuit);
-    let not_covered = table.not_covered.iter().map(|what| not_covered_words(&called, what));
-    let mut list = Table::new(say("record.table.not_covered", &[]), "record.not_covered", &["what"]);
-    not_covered.for_each(|what| list.row(vec![Cell::marked(what, Some(Mark::Unknown))]));
+    let table = predict::switch_table(&circuit, day.notes, day.left.layer, day.visits.last());
+    let mut list = Table::new(say("record.table.not_covered", &[]), "record.not_covered", &["what", "look"]);
+    for one in uncovered(&called, &table) {
+        list.row(vec![Cell::marked(one.what.clone(), Some(Mark::Unknown)), one.more().join(" ").into()]);
+    }
     part.table(list);
     let hazards = hazards(&circuit);
     for hazard in &hazards {
         let words = hazard_words(&called, hazard);
         part.notice(Weight::Hazard, words.title, words.text);
     }
-    part.table(verdicts(day, &called, &table, &circuit));
-    for group in &table.groups {
-        if !group.handles.is_empty() {
-            part.table(group_table(day, &called, group));
-        }
+    part.table(verdicts(day, &called, &table, (&circuit, &hazards)));
+    for group in table.groups.iter().filter(|group| !group.handles.is_empty()) {
+        part.table(group_table(day, &called, group));
+        group_lines(&called, group).into_iter().for_each(|line| part.text(line));
     }
     part
 }
 
 /// What was asked of each load point and how it stands.
-fn verdicts(day: &Day<'_>, called: &Called<'_>, table: &SwitchTable, circuit: &Circuit) -> Table {
+fn verdicts(
+    day: &Day<'_>,
+    called: &Called<'_>,
+    table: &SwitchTable,
+    (circuit, hazards): (&Circuit, &[Hazard]),
+) -> Table {
     let before = Circuit::of(&day.found, day.catalogue).ok();
     let found = before.as_ref().map(SwitchTable::of);
-    let hazards = hazards(circuit);
-    let verdicts = table.verdicts(circuit, &day.job.promises, found.as_ref(), &hazards);
+    let verdicts = table.verdicts(circuit, &day.job.promises, found.as_ref(), hazards);
     let columns = ["load", "asked", "stands", "more"];
     let mut list = Table::new(say("record.asked", &[]), "record.asked", &columns);
     for load in in_order(called, verdicts.keys()) {
         let Some(verdict) = verdicts.get(load) else { continue };
-        let told = outcome_words(called, verdict, &hazards);
+        let told = outcome_words(called, verdict, hazards);
         list.row(vec![called.load(load).into(), told.asked.into(), told.stands.into(), told.lines.join("; ").into()]);
     }
     list
 }
 
-/// The rows of one group: positions, then what each load point gets.
+/// The rows of one group: positions, then what each load point gets; or the classes of positions that behave alike.
 fn group_table(day: &Day<'_>, called: &Called<'_>, group: &TableGroup) -> Table {
     let handles = group.handles.iter().map(|handle| called.handle(handle));
     let caption = say("record.table.of", &[("handles", &listed(handles))]);
+    let loads: Vec<&LoadPoint> = group.loads.iter().filter(|load| is_shown(day, load)).collect();
+    if let Some(classes) = class_lines(called, group, &loads) {
+        let mut table = Table::new(caption, "record.table", &["load", "gets"]);
+        for one in classes {
+            let name = called.load(&one.load);
+            one.lines.into_iter().for_each(|line| table.row(vec![name.clone().into(), line.into()]));
+        }
+        return table;
+    }
     let mut table = Table::new(caption, "record.table", &["at"]);
-    let loads: Vec<usize> = (0..group.loads.len()).filter(|n| is_shown(day, group, *n)).collect();
-    for n in &loads {
-        let title = group.loads.get(*n).map(|load| called.load(load)).unwrap_or_default();
-        table.columns.push(super::document::Column { title, figures: false });
-    }
-    for row in &group.rows {
-        let gets = loads.iter().map(|n| row.gets.get(*n).map_or_else(Cell::default, gets));
+    let columns = columns(called, group, &loads);
+    let heads = columns.iter().map(|column| column.head.clone());
+    table.columns.extend(heads.map(|title| super::document::Column { title, figures: false }));
+    for (n, row) in group.rows.iter().enumerate() {
+        let gets = columns.iter().filter_map(|column| column.gets.get(n));
+        let gets = gets.map(|gets| gets_words(gets.power, gets.seen).into());
         table.row(std::iter::once(Cell::new(called.positions(&row.at))).chain(gets).collect());
-    }
-    if !group.unmapped.is_empty() {
-        let handles = listed(group.unmapped.iter().map(|handle| called.handle(handle)));
-        table.caption = say("record.table.unmapped", &[("caption", &table.caption), ("handles", &handles)]);
     }
     table
 }
 
 /// A device's own supply is no load point that anybody asks for.
-fn is_shown(day: &Day<'_>, group: &TableGroup, n: usize) -> bool {
-    let Some(load) = group.loads.get(n) else { return false };
+fn is_shown(day: &Day<'_>, load: &LoadPoint) -> bool {
     let kind = day.left.devices.get(&load.device).and_then(|note| note.kind.get());
     let kind = kind.and_then(|kind| day.catalogue.device(kind));
     !kind.and_then(|kind| kind.load(&load.load)).is_some_and(|load| load.auxiliary)
-}
-
-fn gets(gets: &Gets) -> Cell {
-    let power = power_words(gets.power);
-    if gets.seen { power.into() } else { say("record.table.as_far", &[("power", &power)]).into() }
 }

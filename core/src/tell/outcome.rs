@@ -1,6 +1,6 @@
 //! How promises stand, in words.
 
-use crate::circuit::{Breach, Hazard, Outcome, Power, Verdict};
+use crate::circuit::{Breach, Hazard, Outcome, Point, Power, Verdict};
 use crate::job::{LoadPoint, Promised};
 use crate::name::Called;
 use crate::words::{count, say};
@@ -45,19 +45,56 @@ pub fn power_words(power: Power) -> String {
     )
 }
 
-/// One combination in which a promise is not kept, with the path that breaks it.
-pub fn breach_words(called: &Called<'_>, breach: &Breach) -> String {
-    let positions = called.positions(&breach.at);
+/// Most lines that say where one promise is not kept; the rest are counted.
+const MOST_BREACHES: usize = 4;
+
+/// Where a promise is not kept, a line for each path that breaks it: the positions, what is there and what should be,
+/// and the path. Rows with one path stand together.
+pub fn breach_lines(called: &Called<'_>, breaches: &[Breach]) -> Vec<String> {
+    let alike = |a: &Breach, b: &Breach| {
+        let key = |breach: &Breach| (breach.power, breach.wanted, breach.idle.clone());
+        key(a) == key(b) && a.path == b.path && a.waits == b.waits
+    };
+    let mut together: Vec<Vec<&Breach>> = Vec::new();
+    for breach in breaches {
+        match together.iter_mut().find(|others| others.first().is_some_and(|first| alike(first, breach))) {
+            Some(others) => others.push(breach),
+            None => together.push(vec![breach]),
+        }
+    }
+    let (shown, rest) = together.split_at(together.len().min(MOST_BREACHES));
+    let mut lines: Vec<String> = shown.iter().map(|breaches| breach_words(called, breaches)).collect();
+    let left: usize = rest.iter().map(Vec::len).sum();
+    if left > 0 {
+        lines.push(count("tell.breach.more", left, &[]));
+    }
+    lines
+}
+
+/// Rows in which a promise is not kept by one path.
+fn breach_words(called: &Called<'_>, breaches: &[&Breach]) -> String {
+    let Some(breach) = breaches.first() else { return String::new() };
+    let mut each: Vec<String> = breaches.iter().take(MOST_BREACHES).map(|one| called.positions(&one.at)).collect();
+    if breaches.len() > each.len() {
+        each.push(count("tell.breach.others", breaches.len() - each.len(), &[]));
+    }
+    let positions = each.join("; ");
+    let positions = if positions.is_empty() { say("tell.class.every", &[]) } else { positions };
     let wanted = say(if breach.wanted { "tell.power.on" } else { "tell.power.off" }, &[]);
     let power = power_words(breach.power);
     let mut line = match &breach.idle {
-        Some(handle) => say("tell.breach.idle", &[("handle", &called.handle(handle)), ("positions", &positions)]),
+        Some(handle) => say("tell.breach.idle", &[("handle", &called.handle(handle))]),
         None => say("tell.breach", &[("positions", &positions), ("power", &power), ("wanted", &wanted)]),
     };
     let path = path_words(called, &breach.path);
     if !path.is_empty() {
+        let key = if breach.power == Power::Off { "tell.breach.back" } else { "tell.breach.path" };
         line.push(' ');
-        line.push_str(&say("tell.breach.path", &[("path", &path)]));
+        line.push_str(&say(key, &[("path", &path)]));
+    }
+    if let Some(Point::Spot(spot)) = &breach.waits {
+        line.push(' ');
+        line.push_str(&say("tell.breach.waits", &[("spot", &called.spot_in_box(spot))]));
     }
     line
 }
@@ -68,7 +105,7 @@ pub fn outcome_words(called: &Called<'_>, verdict: &Verdict, hazards: &[Hazard])
     let rows = verdict.rows.to_string();
     let lit = count("tell.lit", verdict.lit, &[("rows", &rows)]);
     let mut lines = if verdict.rows > 1 { vec![lit] } else { Vec::new() };
-    if !verdict.mapped {
+    if verdict.rows > 0 && !verdict.mapped {
         lines.push(say("tell.unmapped", &[]));
     }
     let stands = match &verdict.outcome {
@@ -77,7 +114,7 @@ pub fn outcome_words(called: &Called<'_>, verdict: &Verdict, hazards: &[Hazard])
         Outcome::NotCovered => say("tell.outcome.not_covered", &[]),
         Outcome::NothingToCompare => say("tell.outcome.nothing_to_compare", &[]),
         Outcome::Broken(breaches) => {
-            lines.extend(breaches.iter().map(|breach| breach_words(called, breach)));
+            lines.extend(breach_lines(called, breaches));
             say("tell.outcome.broken", &[])
         }
         Outcome::UnderHazard(which) => {
@@ -87,6 +124,18 @@ pub fn outcome_words(called: &Called<'_>, verdict: &Verdict, hazards: &[Hazard])
         }
     };
     Told { asked, stands, lines }
+}
+
+/// How a load point gets its power in the first position in which it has any: the way from the bus, box by box.
+pub fn fed_words(called: &Called<'_>, verdict: &Verdict) -> Option<String> {
+    let (at, way) = verdict.fed.as_ref()?;
+    let path = path_words(called, way);
+    let positions = called.positions(at);
+    Some(if positions.is_empty() {
+        say("tell.fed", &[("path", &path)])
+    } else {
+        say("tell.fed.at", &[("positions", &positions), ("path", &path)])
+    })
 }
 
 /// The load points of a table in the order in which people look for them: by box, then by name.

@@ -2,10 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use crate::circuit::{Blind, Boundary, Hazard, HazardKind, NotCovered, Part, Point, Step, Unknown, Why};
-use crate::job::{Handle, LoadPoint, ThingId};
+use crate::circuit::{Blind, Boundary, Hazard, HazardKind, Part, Point, Step, Unknown, Why};
+use crate::job::{Handle, LoadPoint, Spot, ThingId, Tip};
 use crate::name::Called;
-use crate::words::{count, say};
+use crate::words::say;
 
 use super::HazardWords;
 
@@ -134,7 +134,7 @@ pub fn boundary_words(called: &Called<'_>, boundary: &Boundary) -> String {
     say("tell.boundary", &[("what", &what), ("why", &why)])
 }
 
-fn unknown_words(called: &Called<'_>, of: &Unknown) -> String {
+pub(super) fn unknown_words(called: &Called<'_>, of: &Unknown) -> String {
     match of {
         Unknown::Tip(tip) => called.tip_in_box(tip),
         Unknown::Device(id) | Unknown::Plug(id) => called.device_in_box(*id),
@@ -151,7 +151,7 @@ fn unknown_words(called: &Called<'_>, of: &Unknown) -> String {
     }
 }
 
-fn why_words(called: &Called<'_>, why: Why) -> String {
+pub(super) fn why_words(called: &Called<'_>, why: Why) -> String {
     match why {
         Why::NotSaid => say("tell.why.not_said", &[]),
         Why::Twice => say("tell.why.twice", &[]),
@@ -161,85 +161,55 @@ fn why_words(called: &Called<'_>, why: Why) -> String {
     }
 }
 
-/// What a switch table does not cover, a line each; conductors of one side of a run that are not known for one reason
-/// stand together.
-pub fn not_covered_lines(called: &Called<'_>, all: &[NotCovered]) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    let mut done: Vec<&NotCovered> = Vec::new();
-    for what in all {
-        if done.contains(&what) {
-            continue;
-        }
-        let together: Vec<&NotCovered> =
-            all.iter().filter(|other| side_of(what).is_some() && side_of(what) == side_of(other)).collect();
-        if let (NotCovered::Boundary(boundary), [_, others @ ..]) = (what, &together[..]) {
-            let others = others.iter().filter_map(|other| match other {
-                NotCovered::Boundary(Boundary { of: Unknown::Tip(tip), .. }) => called.colour(tip),
-                _ => None,
-            });
-            let names =
-                std::iter::once(unknown_words(called, &boundary.of)).chain(others.map(crate::catalogue::colour_name));
-            let names: Vec<String> = names.collect();
-            lines.push(say("tell.boundary", &[("what", &names.join(", ")), ("why", &why_words(called, boundary.why))]));
-            done.extend(together);
-        } else {
-            lines.push(not_covered_words(called, what));
-        }
-    }
-    lines
-}
-
-/// The side of a run that a boundary is at, and why it is one.
-fn side_of(what: &NotCovered) -> Option<(crate::job::ThingId, crate::job::Side, Why)> {
-    match what {
-        NotCovered::Boundary(Boundary { of: Unknown::Tip(crate::job::Tip::Wire { run, side, .. }), why }) => {
-            Some((*run, *side, *why))
-        }
-        _ => None,
-    }
-}
-
-/// What a switch table does not cover.
-pub fn not_covered_words(called: &Called<'_>, what: &NotCovered) -> String {
-    match what {
-        NotCovered::Boundary(boundary) => boundary_words(called, boundary),
-        NotCovered::TooMany { handles, combinations, loads } => {
-            let loads: Vec<String> = loads.iter().map(|load| called.load(load)).collect();
-            let combinations = combinations.to_string();
-            count(
-                "tell.too_many",
-                handles.len(),
-                &[("combinations", combinations.as_str()), ("loads", loads.join(", ").as_str())],
-            )
-        }
-    }
-}
-
-/// A path from point to point, each once, with what lies between where the points do not say it.
+/// A path, box by box: "P: hot A – circuit 7, load → B1: C black – hot". Within a box the points follow each other as
+/// a probe finds them; an arrow leads to the next box.
 pub fn path_words(called: &Called<'_>, path: &[Step]) -> String {
-    let mut points: Vec<String> = Vec::new();
-    let mut push = |point: &Point| {
-        let words = match point {
-            Point::Spot(spot) => called.spot_in_box(spot),
-            // The middle of a conductor is between two ends that are named.
-            Point::Middle { .. } => return,
-            Point::Supply { panel, bus } => {
-                say("tell.path.supply", &[("box", &called.r#box(*panel)), ("bus", &crate::catalogue::bus_name(*bus))])
-            }
-            Point::Earth => say("tell.path.earth", &[]),
-        };
-        if points.last() != Some(&words) {
-            points.push(words);
-        }
-    };
-    if let Some(first) = path.first() {
-        push(&first.from);
-    }
-    for step in path {
-        if matches!(step.part, Part::Stab(_) | Part::Source(_)) {
+    let mut boxes: Vec<(String, Vec<String>)> = Vec::new();
+    let mut before: Option<&Point> = None;
+    let points = path.first().map(|step| &step.from).into_iter();
+    let points = points
+        .chain(path.iter().filter(|step| !matches!(step.part, Part::Stab(_) | Part::Source(_))).map(|step| &step.to));
+    for point in points {
+        // The middle of a conductor is between two ends that are named; a lead is named once, not at both its ends.
+        if matches!(point, Point::Middle { .. }) || before.is_some_and(|before| is_one_lead(before, point)) {
             continue;
         }
-        push(&step.to);
+        before = Some(point);
+        let (home, words) = point_words(called, point);
+        match boxes.last_mut() {
+            Some((last, inside)) if *last == home => inside.push(words),
+            _ => boxes.push((home, vec![words])),
+        }
     }
-    points.join(" → ")
+    let each = boxes.into_iter().map(|(home, mut inside)| {
+        inside.dedup();
+        let inside = inside.join(" – ");
+        if home.is_empty() { inside } else { say("tell.path.in_box", &[("box", &home), ("points", &inside)]) }
+    });
+    each.collect::<Vec<_>>().join(" → ")
+}
+
+/// A point's box, by name, and its words within it.
+pub(super) fn point_words(called: &Called<'_>, point: &Point) -> (String, String) {
+    match point {
+        Point::Spot(spot) => {
+            (called.box_of(spot).map(|id| called.wiring.tag(id)).unwrap_or_default(), called.spot(spot))
+        }
+        Point::Middle { .. } => (String::new(), String::new()),
+        Point::Supply { panel, bus } => {
+            let bus = crate::catalogue::bus_name(*bus);
+            (called.wiring.tag(*panel), say("tell.path.supply", &[("bus", &bus)]))
+        }
+        Point::Earth => (String::new(), say("tell.path.earth", &[])),
+    }
+}
+
+/// The two ends of one lead of a device.
+fn is_one_lead(a: &Point, b: &Point) -> bool {
+    let lead = |point: &Point| match point {
+        Point::Spot(Spot::Tip(Tip::Lead { device, lead })) => Some((*device, lead.clone(), true)),
+        Point::Spot(Spot::Terminal { device, terminal }) => Some((*device, terminal.clone(), false)),
+        _ => None,
+    };
+    matches!((lead(a), lead(b)), (Some(a), Some(b)) if a.0 == b.0 && a.1 == b.1 && a.2 != b.2)
 }

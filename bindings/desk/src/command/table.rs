@@ -3,10 +3,14 @@
 use std::path::PathBuf;
 
 use boxproof_core::catalogue::{Catalogue, position_name};
-use boxproof_core::circuit::{Circuit, Outcome, Power, SwitchTable, TableGroup, hazards};
+use boxproof_core::circuit::{Circuit, Outcome, SwitchTable, TableGroup, hazards};
 use boxproof_core::job::{Layer, LoadPoint, ThingId, Wiring};
 use boxproof_core::name::Called;
-use boxproof_core::tell::{HazardWords, hazard_words, in_order, not_covered_lines, outcome_words, power_words};
+use boxproof_core::predict;
+use boxproof_core::tell::{
+    HazardWords, class_lines, columns, fed_words, gets_words, group_lines, hazard_words, in_order, outcome_words,
+    power_words, uncovered,
+};
 use boxproof_core::words::{count, say};
 use clap::{Args, ValueEnum};
 use serde::Serialize;
@@ -65,7 +69,7 @@ struct Report {
     newer: usize,
     /// How many ends of the map there are.
     ends: usize,
-    not_covered: Vec<String>,
+    not_covered: Vec<Blind>,
     groups: Vec<Group>,
     promises: Vec<Promise>,
     hazards: Vec<Danger>,
@@ -73,14 +77,34 @@ struct Report {
     disagreements: Vec<String>,
 }
 
+/// What the table does not cover.
+#[derive(Serialize)]
+struct Blind {
+    what: String,
+    /// What would have to be looked at.
+    look: String,
+    /// What it could change; empty if nothing was found.
+    touches: String,
+}
+
 /// Handles and load points that matter to one another.
 #[derive(Serialize)]
 struct Group {
     handles: Vec<String>,
-    loads: Vec<String>,
+    /// What each column of a row is; a load point of which two answers are possible has two.
+    columns: Vec<String>,
     rows: Vec<Row>,
-    /// Handles whose positions nobody knows yet.
-    unmapped: Vec<String>,
+    /// Positions that behave alike, for a group with many rows.
+    classes: Vec<Classes>,
+    /// What there is to say of the group as a whole.
+    lines: Vec<String>,
+}
+
+/// The classes of one load point.
+#[derive(Serialize)]
+struct Classes {
+    load: String,
+    lines: Vec<String>,
 }
 
 #[derive(Serialize)]
@@ -91,6 +115,8 @@ struct Row {
 
 #[derive(Serialize)]
 struct Cell {
+    #[serde(skip)]
+    words: String,
     power: String,
     volts: f64,
     seen: bool,
@@ -103,6 +129,8 @@ struct Promise {
     stands: String,
     kept: bool,
     lines: Vec<String>,
+    /// The way by which it gets its power; none where it never has any.
+    fed: Option<String>,
 }
 
 /// A hazard in words.
@@ -140,6 +168,24 @@ impl Table {
     }
 }
 
+/// A line with a path, a box a line.
+fn path_lines(line: &str) -> Vec<String> {
+    let mut parts = line.split(" → ");
+    let first = parts.next().map(str::to_owned);
+    first.into_iter().chain(parts.map(|part| format!("    → {part}"))).collect()
+}
+
+/// Broken promises first, those that stand with nothing to say last.
+fn rank(outcome: &Outcome) -> u8 {
+    match outcome {
+        Outcome::Broken(_) => 0,
+        Outcome::UnderHazard(_) => 1,
+        Outcome::NotCovered => 2,
+        Outcome::AsFarAsSeen => 3,
+        Outcome::AsPromised | Outcome::NothingToCompare => 4,
+    }
+}
+
 /// Why no table could be made.
 pub(crate) fn not_made(error: &boxproof_core::circuit::CircuitError) -> Fault {
     Fault(say("desk.table.not_made", &[("why", &error.to_string())]))
@@ -149,7 +195,8 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
     let catalogue = Catalogue::shared();
     let wiring = Wiring::of(&site.notes, layer);
     let circuit = Circuit::of(&wiring, catalogue).map_err(|error| not_made(&error))?;
-    let table = SwitchTable::of(&circuit);
+    let visits = site.notes.visits();
+    let table = predict::switch_table(&circuit, &site.notes, layer, visits.last());
     let dangers = hazards(&circuit);
     // What was found is what "as found" is compared with; as found itself has nothing before it.
     let before = match (job, layer) {
@@ -167,7 +214,9 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
         _ => Vec::new(),
     };
     let mut promises = Vec::new();
-    for load in in_order(&called, verdicts.keys()) {
+    let mut loads = in_order(&called, verdicts.keys());
+    loads.sort_by_key(|load| verdicts.get(*load).map(|verdict| (rank(&verdict.outcome), verdict.fed.is_none())));
+    for load in loads {
         let Some(verdict) = verdicts.get(load) else { continue };
         if verdict.outcome == Outcome::NothingToCompare {
             continue;
@@ -180,6 +229,7 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
             stands: told.stands,
             kept,
             lines: told.lines,
+            fed: fed_words(&called, verdict),
         });
     }
     promises.extend(absent(&wiring, &verdicts.keys().collect::<Vec<_>>(), &called));
@@ -188,7 +238,10 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
         layer: layer_words(layer),
         newer: site.newer,
         ends: table.not_covered.len(),
-        not_covered: not_covered_lines(&called, &table.not_covered),
+        not_covered: uncovered(&called, &table)
+            .into_iter()
+            .map(|one| Blind { what: one.what, look: one.look, touches: one.touches })
+            .collect(),
         groups: table.groups.iter().map(|one| group(one, &called)).collect(),
         promises,
         hazards: dangers.iter().map(|hazard| hazard_words(&called, hazard)).map(Danger::from).collect(),
@@ -208,28 +261,34 @@ fn absent(wiring: &Wiring, there: &[&LoadPoint], called: &Called<'_>) -> Vec<Pro
         stands: say("desk.table.absent", &[]),
         kept: false,
         lines: Vec::new(),
+        fed: None,
     })
     .collect()
 }
 
 fn group(group: &TableGroup, called: &Called<'_>) -> Group {
-    let rows = group.rows.iter().map(|row| Row {
+    let loads = in_order(called, group.loads.iter());
+    let columns = columns(called, group, &loads);
+    let rows = group.rows.iter().enumerate().map(|(n, row)| Row {
         at: row.at.iter().map(|at| position_name(&at.position)).collect(),
-        gets: row
-            .gets
+        gets: columns
             .iter()
+            .filter_map(|column| column.gets.get(n))
             .map(|gets| Cell {
+                words: gets_words(gets.power, gets.seen),
                 power: power_words(gets.power),
                 volts: (gets.volts * 10.0).round() / 10.0,
-                seen: gets.seen || gets.power != Power::Off,
+                seen: gets.seen,
             })
             .collect(),
     });
+    let classes = class_lines(called, group, &loads).unwrap_or_default().into_iter();
     Group {
         handles: group.handles.iter().map(|handle| called.handle(handle)).collect(),
-        loads: group.loads.iter().map(|load| called.load(load)).collect(),
         rows: rows.collect(),
-        unmapped: group.unmapped.iter().map(|handle| called.handle(handle)).collect(),
+        columns: columns.into_iter().map(|column| column.head).collect(),
+        classes: classes.map(|one| Classes { load: called.load(&one.load), lines: one.lines }).collect(),
+        lines: group_lines(called, group),
     }
 }
 
@@ -239,7 +298,12 @@ impl Report {
         text.line(&say("desk.table.head", &[("layer", &self.layer), ("title", &self.title)]));
         text.line(&say("desk.table.limit", &[]));
         text.lines(site.newer_words());
-        text.section(&count("desk.table.not_covered", self.ends, &[]), &self.not_covered);
+        text.section(&count("desk.table.not_covered", self.ends, &[]), &[]);
+        for one in &self.not_covered {
+            text.line(&format!("  {}", one.what));
+            let more: Vec<String> = [&one.look, &one.touches].into_iter().filter(|l| !l.is_empty()).cloned().collect();
+            text.indent(6, &more);
+        }
         if !self.disagreements.is_empty() {
             text.section(&count("desk.table.disagree", self.disagreements.len(), &[]), &self.disagreements);
         }
@@ -261,33 +325,33 @@ impl Report {
         for promise in &self.promises {
             let fill = [("load", promise.load.as_str()), ("asked", &promise.asked), ("stands", &promise.stands)];
             text.line(&format!("  {}", say("desk.table.promise", &fill)));
-            text.indent(6, &promise.lines);
+            for line in promise.lines.iter().chain(&promise.fed) {
+                text.indent(6, &path_lines(line));
+            }
         }
         text.end()
     }
 }
 
-impl Cell {
-    fn words(&self) -> String {
-        if self.seen { self.power.clone() } else { say("desk.table.as_far_as_seen", &[("power", &self.power)]) }
-    }
-}
-
 impl Group {
-    /// Positions and what each load point gets, row by row.
+    /// Positions and what each load point gets, row by row; or the classes of positions that behave alike.
     fn text(&self, text: &mut Text) {
-        let columns: Vec<String> = self.handles.iter().chain(&self.loads).cloned().collect();
-        let row = |row: &Row| row.at.iter().cloned().chain(row.gets.iter().map(Cell::words)).collect();
-        let cells: Vec<Vec<String>> = self.rows.iter().map(row).collect();
-        text.indent(2, &grid::lines(&columns, &cells));
-        if !self.unmapped.is_empty() {
-            text.line(&format!("  {}", say("desk.table.unmapped", &[("handles", &self.unmapped.join(", "))])));
+        if self.classes.is_empty() {
+            let columns: Vec<String> = self.handles.iter().chain(&self.columns).cloned().collect();
+            let row = |row: &Row| row.at.iter().chain(row.gets.iter().map(|cell| &cell.words)).cloned().collect();
+            let cells: Vec<Vec<String>> = self.rows.iter().map(row).collect();
+            text.indent(2, &grid::lines(&columns, &cells));
         }
+        for one in &self.classes {
+            text.line(&format!("  {}", one.load));
+            text.indent(6, &one.lines);
+        }
+        text.indent(2, &self.lines);
     }
 
     /// Load points that no switch touches, with what they get.
     fn constant(&self) -> Vec<String> {
         let gets = self.rows.iter().flat_map(|row| &row.gets);
-        self.loads.iter().zip(gets).map(|(load, cell)| format!("{load}: {}", cell.words())).collect()
+        self.columns.iter().zip(gets).map(|(load, cell)| format!("{load}: {}", cell.words)).collect()
     }
 }

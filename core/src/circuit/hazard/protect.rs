@@ -38,7 +38,7 @@ impl<'a> Sensors<'a> {
 }
 
 /// What is wrong with protective devices in a position, for the load points that are looked at.
-pub(super) fn protect(look: &Look<'_>, notes: &mut Notes) {
+pub(super) fn protect(look: &Look<'_, '_>, notes: &mut Notes) {
     let sensors = &look.scene.sensors;
     if sensors.each.is_empty() {
         return;
@@ -54,8 +54,8 @@ pub(super) fn protect(look: &Look<'_>, notes: &mut Notes) {
 }
 
 /// One device in one position.
-struct Around<'p, 's> {
-    look: &'p Look<'s>,
+struct Around<'p, 's, 'a> {
+    look: &'p Look<'s, 'a>,
     sensing: &'p Sensing,
     metal: &'p Connectivity<'p>,
     joined: Joined,
@@ -64,7 +64,7 @@ struct Around<'p, 's> {
     legs: &'p [NodeId],
 }
 
-impl Around<'_, '_> {
+impl Around<'_, '_, '_> {
     fn note(&self, notes: &mut Notes) {
         let (look, device) = (self.look, self.sensing.handle.device);
         let place = self.sensing.before.first().and_then(|node| self.circuit().box_of(*node));

@@ -38,7 +38,7 @@ impl Places {
         let islands = Islands::of(circuit);
         let mut group_of: BTreeMap<u32, usize> = BTreeMap::new();
         for (n, group) in groups.iter().enumerate() {
-            let touched = group.handles.iter().flat_map(|handle| circuit.islands_of_handle(&islands, handle));
+            let touched = group.handles.iter().filter_map(|handle| circuit.island_of_handle(&islands, handle));
             group_of.extend(touched.map(|island| (island, n)));
         }
         let last = groups.len().saturating_sub(1);

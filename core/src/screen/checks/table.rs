@@ -1,22 +1,23 @@
 //! The switch table of a layer: worked out, never a proof. What it does not cover comes first.
 
 use crate::catalogue::position_name;
-use crate::circuit::{Circuit, Outcome, Power, SwitchTable, TableGroup, Verdict, hazards};
+use crate::circuit::{Circuit, Outcome, SwitchTable, TableGroup, Verdict, hazards};
 use crate::job::{LoadPoint, Promised};
 use crate::name::Called;
+use crate::predict;
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
 use crate::screen::row::{Body, Edge, Pick, Row, Screen};
 use crate::screen::view::View;
-use crate::tell::{hazard_words, in_order, not_covered_lines, outcome_words, power_words};
+use crate::tell::{
+    Column, MOST_ROWS, class_lines, columns, fed_words, gets_words, group_lines, hazard_words, in_order, outcome_words,
+    uncovered,
+};
 use crate::token::path::load_text;
 use crate::words::{count, say};
 
 use super::parts::{choice, deeds, edged, headline, notice, sentence};
 use super::work;
-
-/// Most rows of a group that are drawn one by one; more go into a grid.
-const MOST_DRAWN: usize = 16;
 
 /// The page `table layer=planned`.
 pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
@@ -29,7 +30,9 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(deeds(None, Vec::new()));
         return Ok(screen);
     };
-    let table = SwitchTable::of(&circuit);
+    let visits = view.notes.visits();
+    let visit = view.visit.as_ref().or(visits.last());
+    let table = predict::switch_table(&circuit, view.notes, wiring.layer, visit);
     screen.rows.extend(not_covered(&called, &table));
     let found = (view.asked_word() != "found").then(|| Circuit::of(view.found(), view.catalogue).ok()).flatten();
     let found = found.map(|circuit| SwitchTable::of(&circuit));
@@ -43,7 +46,8 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     for load in in_order(&called, verdicts.keys()) {
         let Some(verdict) = verdicts.get(load) else { continue };
         let told = outcome_words(&called, verdict, &hazards);
-        let second = std::iter::once(told.asked).chain(told.lines).collect::<Vec<_>>().join("; ");
+        let lines = told.lines.into_iter().chain(fed_words(&called, verdict));
+        let second = std::iter::once(told.asked).chain(lines).collect::<Vec<_>>().join("; ");
         let row =
             edged(&format!("load {}", load_text(load)), edge(view, verdict), &called.load(load), &second, &told.stands);
         if verdict.promised == Promised::AsFound { rest.push(row) } else { asked.push(row) }
@@ -91,9 +95,10 @@ fn not_covered(called: &Called<'_>, table: &SwitchTable) -> Vec<Row> {
     }
     let title = say("checks.table.not_covered", &[]);
     let mut rows = vec![headline("not covered", &title, &table.not_covered.len().to_string())];
-    let lines = not_covered_lines(called, &table.not_covered);
-    let row = |(n, line): (usize, String)| edged(&format!("not covered {n}"), Edge::Unknown, &line, "", "");
-    rows.extend(lines.into_iter().enumerate().map(row));
+    let each = uncovered(called, table).into_iter().enumerate();
+    rows.extend(
+        each.map(|(n, one)| edged(&format!("not covered {n}"), Edge::Unknown, &one.what, &one.more().join(" "), "")),
+    );
     rows
 }
 
@@ -122,47 +127,52 @@ fn group_rows(view: &View<'_>, called: &Called<'_>, n: usize, group: &TableGroup
     if loads.is_empty() {
         return Vec::new();
     }
-    if group.rows.len() > MOST_DRAWN {
-        return vec![
-            headline(&format!("group {n}"), &say("checks.table.group", &[]), ""),
-            grid(called, n, group, &loads),
-        ];
-    }
     let mut rows = Vec::new();
-    for load in loads {
-        let Some(column) = group.column(load) else { continue };
-        let right = say("checks.worked_out", &[]);
-        rows.push(headline(&format!("group {n} {}", load_text(load)), &called.load(load), &right));
-        if !group.unmapped.is_empty() {
-            rows.push(sentence(&format!("open {n} {}", load_text(load)), &say("tell.unmapped", &[])));
+    let notes = group_lines(called, group).into_iter().enumerate();
+    let notes = notes.map(|(m, line)| sentence(&format!("open {n} {m}"), &line));
+    if let Some(classes) = class_lines(called, group, &loads) {
+        for one in classes {
+            let key = load_text(&one.load);
+            rows.push(headline(&format!("group {n} {key}"), &called.load(&one.load), &say("checks.worked_out", &[])));
+            let lines = one.lines.iter().enumerate();
+            rows.extend(lines.map(|(m, line)| sentence(&format!("class {n} {m} {key}"), line)));
         }
-        rows.extend(group.rows.iter().zip(column).enumerate().map(|(m, (row, gets))| {
+        rows.extend(notes);
+        return rows;
+    }
+    let columns = columns(called, group, &loads);
+    if group.rows.len() > MOST_ROWS {
+        rows.push(headline(&format!("group {n}"), &say("checks.table.group", &[]), ""));
+        rows.push(grid(called, n, group, &columns));
+        rows.extend(notes);
+        return rows;
+    }
+    for (m, column) in columns.iter().enumerate() {
+        let key = format!("{n} {m} {}", load_text(&column.load));
+        rows.push(headline(&format!("group {key}"), &column.head, &say("checks.worked_out", &[])));
+        rows.extend(group.rows.iter().zip(&column.gets).enumerate().map(|(m, (row, gets))| {
             let body = Body::Trial {
                 handles: row.at.iter().map(|at| work::handle_at(view, called, at)).collect(),
-                computed: cell(gets.power, gets.seen),
+                computed: gets_words(gets.power, gets.seen),
                 seen: String::new(),
                 verdict: String::new(),
                 answers: Vec::new(),
             };
-            let row = Row::new(&format!("row {n} {m} {}", load_text(load)), body);
+            let row = Row::new(&format!("row {m} {key}"), body);
             if gets.seen { row } else { row.edge(Edge::Unknown) }
         }));
     }
+    rows.extend(notes);
     rows
 }
 
-fn cell(power: Power, seen: bool) -> String {
-    let words = power_words(power);
-    if seen { words } else { say("checks.table.unseen", &[("power", &words)]) }
-}
-
-fn grid(called: &Called<'_>, n: usize, group: &TableGroup, loads: &[&LoadPoint]) -> Row {
-    let columns = group.handles.iter().map(|handle| called.handle(handle));
-    let columns = columns.chain(loads.iter().map(|load| called.load(load))).collect();
+fn grid(called: &Called<'_>, n: usize, group: &TableGroup, columns: &[Column]) -> Row {
+    let heads = group.handles.iter().map(|handle| called.handle(handle));
+    let heads = heads.chain(columns.iter().map(|column| column.head.clone())).collect();
     let cells = group.rows.iter().enumerate().map(|(m, row)| {
         let at = row.at.iter().map(|at| position_name(&at.position));
-        let gets = loads.iter().filter_map(|load| group.column(load)?.get(m).map(|gets| cell(gets.power, gets.seen)));
-        at.chain(gets).collect()
+        let gets = columns.iter().filter_map(|column| column.gets.get(m));
+        at.chain(gets.map(|gets| gets_words(gets.power, gets.seen))).collect()
     });
-    Row::new(&format!("grid {n}"), Body::Grid { columns, cells: cells.collect() })
+    Row::new(&format!("grid {n}"), Body::Grid { columns: heads, cells: cells.collect() })
 }
