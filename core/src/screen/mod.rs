@@ -11,6 +11,7 @@ mod changes;
 mod checks;
 mod dead;
 mod device;
+mod drawing;
 mod end;
 mod front;
 mod held;
