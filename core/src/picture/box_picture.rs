@@ -136,13 +136,27 @@ impl Drawing<'_> {
                 self.pen.rect(INK, None, (0.0, row.top + 2.0), (4.0, row.strip + STRIP_HIGH - row.top));
             }
             let width = layout.rail - SIDE;
-            self.pen.rect(TRAY, None, (SIDE - 1.0, row.strip - 2.0), (width + 2.0, STRIP_HIGH + 4.0));
-            self.strip(joint, row.strip, width);
+            if joint.holder == Holder::Through {
+                self.through(joint, row.strip, width);
+            } else {
+                self.pen.rect(TRAY, None, (SIDE - 1.0, row.strip - 2.0), (width + 2.0, STRIP_HIGH + 4.0));
+                self.strip(joint, row.strip, width);
+            }
             for line in ends {
                 self.port(joint, line, row.strip);
             }
             self.row_places(joint, row);
         }
+    }
+
+    /// No strip: one line from end to end, with its words where no conductor passes behind.
+    fn through(&mut self, joint: &Joint, y: f64, width: f64) {
+        let line = Way::from(SIDE, y + 1.0).across_to(SIDE + width);
+        self.pen.stroke(INK, joint.edge, &line, 2.0);
+        let name = text::cut(&joint.name, width - 18.0, NAME, true);
+        let used = text::width(&name, NAME, true);
+        self.pen.rect(TRAY, None, (SIDE + 6.0, y + 4.0), (used + 6.0, 19.0));
+        self.pen.words((SIDE + 8.0, y + 18.0), &name, NAME, Anchor::Start, true);
     }
 
     /// Kind by shape: a wire connector tapers at one end, push-in has round ends, lever and others square ones.
@@ -161,12 +175,7 @@ impl Drawing<'_> {
                 self.pen.fill(STRIP, Some(edge), &way);
             }
             Holder::PushIn => self.pen.round_rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH), 8.0),
-            Holder::Through => {
-                self.pen.rect(TRAY, None, (x, y), (width, STRIP_HIGH));
-                let line = Way::from(x, y + 1.0).across_to(x + width);
-                self.pen.stroke(INK, joint.edge, &line, 2.0);
-            }
-            Holder::Other | Holder::Free => self.pen.rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH)),
+            Holder::Other | Holder::Free | Holder::Through => self.pen.rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH)),
         }
         let rings = f64::from(u8::try_from(joint.spare).unwrap_or(u8::MAX)) * 12.0;
         let right = x + width - rings - 8.0;
