@@ -32,6 +32,8 @@
 
 mod box_picture;
 mod channel;
+mod circuit_picture;
+pub mod course;
 mod layout;
 mod of_box;
 mod pen;
@@ -39,6 +41,8 @@ mod shape;
 mod text;
 pub mod unfolded;
 
+pub use circuit_picture::circuit_picture;
+pub use course::Course;
 pub use box_picture::{PHONE_WIDTH, box_picture};
 pub use of_box::{Eye, Seen, Shown, unfold};
 pub use shape::{Anchor, Edge, Form, Picture, Shape, Touch};
