@@ -18,7 +18,8 @@ use serde::Deserialize;
 use crate::words::english;
 
 pub use device::{
-    DeviceGroup, DevicePoint, DeviceType, Driven, GroundedNeutral, Load, Metalwork, PointForm, Position, Role, Sensor, Switch,
+    DeviceGroup, DevicePoint, DeviceType, Driven, GroundedNeutral, Load, Metalwork, PointForm, Position, Role, Sensor,
+    Switch,
 };
 pub use fault::CatalogueFault;
 pub use goods::{BoxType, ConnectorForm, ConnectorType, RunForm, RunType};

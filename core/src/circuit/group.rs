@@ -76,9 +76,11 @@ fn join_driven(circuit: &Circuit, tied: &[bool], sets: &mut Sets) {
     for follower in &circuit.followers {
         let load = circuit.loads.get(&follower.load);
         let coil = load.into_iter().flat_map(|load| [load.from, load.to]);
-        let contacts = circuit.network.elements().iter().filter(|element| {
-            element.contact.is_some_and(|contact| contact.switch == follower.switch)
-        });
+        let contacts = circuit
+            .network
+            .elements()
+            .iter()
+            .filter(|element| element.contact.is_some_and(|contact| contact.switch == follower.switch));
         let nodes = coil.chain(contacts.flat_map(|element| [element.from, element.to]));
         let islands: Vec<NodeId> = nodes.filter(|node| !tied[node.index()]).collect();
         for pair in islands.windows(2) {

@@ -91,7 +91,11 @@ impl Circuit {
         let electronic = element.is_some_and(|element| element.contact.is_some());
         match follower.pulled_in {
             Some(pulled_in) if now == follower.released => {
-                if volts >= pulls_in * rated { pulled_in } else { now }
+                if volts >= pulls_in * rated {
+                    pulled_in
+                } else {
+                    now
+                }
             }
             Some(_) if volts < drops_out * rated => follower.released,
             Some(_) => now,

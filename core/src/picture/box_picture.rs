@@ -3,7 +3,7 @@
 #![allow(clippy::indexing_slicing, reason = "every index comes from the layout, which was made of these lists")]
 
 use super::layout::{
-    BODY_HIGH, Band, Begin, FANNED, FINGER, FLAG, LineAt, Layout, RowAt, SHEATH, SIDE, STACKED, STRIP_HIGH,
+    BODY_HIGH, Band, Begin, FANNED, FINGER, FLAG, Layout, LineAt, RowAt, SHEATH, SIDE, STACKED, STRIP_HIGH,
     TERMINALS_HIGH,
 };
 use super::pen::{BODY, Copper, INK, Pen, STRIP, TAPE, TRAY, Way};
@@ -175,7 +175,9 @@ impl Drawing<'_> {
                 self.pen.fill(STRIP, Some(edge), &way);
             }
             Holder::PushIn => self.pen.round_rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH), 8.0),
-            Holder::Other | Holder::Free | Holder::Through => self.pen.rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH)),
+            Holder::Other | Holder::Free | Holder::Through => {
+                self.pen.rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH))
+            }
         }
         let rings = f64::from(u8::try_from(joint.spare).unwrap_or(u8::MAX)) * 12.0;
         let right = x + width - rings - 8.0;
@@ -298,7 +300,8 @@ impl Drawing<'_> {
 
     /// Break-off links, whole or broken.
     fn links(&mut self, device: usize, band: &Band) {
-        let centre = |terminal: usize| band.slots.iter().find(|slot| slot.terminal == terminal).map(|slot| slot.centre());
+        let centre =
+            |terminal: usize| band.slots.iter().find(|slot| slot.terminal == terminal).map(|slot| slot.centre());
         for (a, b, whole) in &self.inside.devices[device].links {
             let (Some(a_at), Some(b_at)) = (centre(*a), centre(*b)) else { continue };
             let (from, to) = (a_at.min(b_at) + 10.0, a_at.max(b_at) - 10.0);

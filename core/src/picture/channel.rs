@@ -81,7 +81,8 @@ mod tests {
     #[test]
     fn no_line_lies_on_another_where_an_order_avoids_it() {
         let moves = [(10.0, 50.0), (50.0, 90.0), (90.0, 10.0), (30.0, 70.0)];
-        let moves: Vec<Move> = moves.iter().enumerate().map(|(line, (from, to))| Move { line, from: *from, to: *to }).collect();
+        let moves: Vec<Move> =
+            moves.iter().enumerate().map(|(line, (from, to))| Move { line, from: *from, to: *to }).collect();
         // 10→50 must not end above where 50→90 begins: a ring of three allows one at best.
         assert!(cost(&tracks(&moves)) < 2 * ON_TOP);
         assert!(cost(&tracks(&moves[..2])) < ON_TOP);

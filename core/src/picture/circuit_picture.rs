@@ -6,7 +6,7 @@
 #![allow(clippy::indexing_slicing, reason = "every index is a stop of the course that is drawn")]
 
 use super::course::{Course, Stop, Thread};
-use super::pen::{INK, Pen, Way, tenth};
+use super::pen::{Pen, Way, tenth};
 use super::shape::{Anchor, Edge, Picture, Touch};
 use super::text;
 
@@ -146,9 +146,11 @@ impl Drawing<'_> {
         let left = self.words_at.max(x + HALF.0 + 12.0);
         let room = self.width - self.threads - left;
         let run = stop.run.as_ref().map(|run| run.words.as_str()).unwrap_or_default();
-        for (down, words, size, bold, role) in
-            [(-11.0, stop.place.as_str(), 16.0, true, INKED), (7.0, &stop.state, 14.0, false, INKED), (24.0, run, 13.0, false, "soft")]
-        {
+        for (down, words, size, bold, role) in [
+            (-11.0, stop.place.as_str(), 16.0, true, INKED),
+            (7.0, &stop.state, 14.0, false, INKED),
+            (24.0, run, 13.0, false, "soft"),
+        ] {
             let words = text::cut(words, room, size, bold);
             self.pen.words_in(role, (left, y + down), &words, size, Anchor::Start, bold);
         }

@@ -72,7 +72,8 @@ impl Course {
                 list.push(n);
             }
         }
-        let mut walk = Walk { branches: &branches, sizes: vec![0; count], order: Vec::new(), taken: vec![false; count] };
+        let mut walk =
+            Walk { branches: &branches, sizes: vec![0; count], order: Vec::new(), taken: vec![false; count] };
         let roots = (0..count).filter(|n| self.stops.get(*n).is_some_and(|stop| stop.run.is_none()));
         for root in roots.chain(0..count) {
             walk.measure(root);

@@ -1,6 +1,9 @@
 //! Where everything of a box picture is. The rules stand in the room's own documentation.
 
-#![allow(clippy::indexing_slicing, reason = "every index is a place in a list that is laid out here from its own length")]
+#![allow(
+    clippy::indexing_slicing,
+    reason = "every index is a place in a list that is laid out here from its own length"
+)]
 
 use super::channel::{Move, tracks};
 use super::pen::Way;
@@ -359,12 +362,8 @@ impl Layout {
         for (n, to) in go.iter().zip(free) {
             moves.push(Move { line: *n, from: self.lines[*n].at, to });
         }
-        let alive: Vec<f64> = self
-            .lines
-            .iter()
-            .filter(|line| line.device().is_some_and(|to| to >= device))
-            .map(|line| line.at)
-            .collect();
+        let alive: Vec<f64> =
+            self.lines.iter().filter(|line| line.device().is_some_and(|to| to >= device)).map(|line| line.at).collect();
         for slot in slots {
             let Some(n) = slot.line else { continue };
             let from = self.lines[n].at;
@@ -387,14 +386,7 @@ fn rank(seat: Seat) -> (usize, usize, usize) {
 
 /// Every line before it has a place.
 fn begin(inside: &Unfolded) -> Vec<LineAt> {
-    let start = |begin, seat| LineAt {
-        begin,
-        seat,
-        lane: 0.0,
-        stacked: 0,
-        way: Way::from(0.0, 0.0),
-        at: 0.0,
-    };
+    let start = |begin, seat| LineAt { begin, seat, lane: 0.0, stacked: 0, way: Way::from(0.0, 0.0), at: 0.0 };
     let ends = inside.cables.iter().enumerate().flat_map(|(cable, note)| {
         note.ends.iter().enumerate().map(move |(end, of)| start(Begin::End { cable, end }, of.seat))
     });

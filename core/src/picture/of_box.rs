@@ -155,7 +155,8 @@ impl<'a> Unfolding<'a> {
             Some(Place::Through(other)) => pair(tip, other),
             Some(Place::Capped | Place::Loose | Place::Absent) => Row::Free,
             Some(Place::Bus { .. }) | None => {
-                let through = |(_, note): &(&Tip, &crate::job::TipNote)| note.place.get() == Some(&Place::Through(tip.clone()));
+                let through =
+                    |(_, note): &(&Tip, &crate::job::TipNote)| note.place.get() == Some(&Place::Through(tip.clone()));
                 match self.wiring().tips.iter().find(through) {
                     Some((other, _)) => pair(tip, other),
                     None => Row::Unknown,
@@ -511,12 +512,12 @@ fn first_of(a: &Tip, b: &Tip) -> Tip {
 }
 
 /// "14-2 with ground" is "14-2" to whoever looks at it.
-fn short_kind(words: &str) -> String {
+pub fn short_kind(words: &str) -> String {
     words.split(" with ").next().unwrap_or_default().to_owned()
 }
 
 /// The palette's name for a jacket.
-fn jacket_role(jacket: &str) -> &'static str {
+pub fn jacket_role(jacket: &str) -> &'static str {
     match jacket {
         "jacket-white" => "jacket_14",
         "jacket-yellow" => "jacket_12",

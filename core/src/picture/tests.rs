@@ -180,9 +180,10 @@ fn check(inside: &Unfolded) -> Result<(), TestCaseError> {
     // Everything can be touched once: cables, their ends, pigtails at terminals, devices.
     let ends: usize = inside.cables.iter().map(|cable| cable.ends.len() + 1).sum();
     let tails: usize = inside.joints.iter().map(|joint| joint.pigtails.len()).sum();
-    let rows = inside.joints.iter().enumerate().filter(|(n, _)| {
-        !inside.cables.iter().flat_map(|cable| &cable.ends).any(|end| end.seat == Seat::Joint(*n))
-    });
+    let rows =
+        inside.joints.iter().enumerate().filter(|(n, _)| {
+            !inside.cables.iter().flat_map(|cable| &cable.ends).any(|end| end.seat == Seat::Joint(*n))
+        });
     prop_assert_eq!(picture.places.len(), ends + tails + inside.devices.len() + rows.count());
     let words = words(&picture);
     for (n, (one, text)) in words.iter().enumerate() {

@@ -87,8 +87,7 @@ impl Builder<'_> {
             let on = |side: &[String], name: &String| side.contains(name);
             (on(&sensor.before, a) && on(&sensor.after, b)) || (on(&sensor.after, a) && on(&sensor.before, b))
         };
-        let opening =
-            |switch: &&Switch| switch.positions.iter().any(|position| position.connects.iter().any(crosses));
+        let opening = |switch: &&Switch| switch.positions.iter().any(|position| position.connects.iter().any(crosses));
         let (Some(class), Some(switch)) = (class, kind.switches.iter().find(opening)) else { return };
         let handle = Handle { device: id, switch: switch.id.clone() };
         let Some(number) = self.circuit.handles.get(&handle).map(|node| node.switch) else { return };

@@ -410,8 +410,7 @@ fn without_supply_a_device_sees_and_cannot_open() {
     let mut kitchen = kitchen("receptacle-gfci-15");
     kitchen.invented.put(far(kitchen.feed, WHITE), Place::Capped);
     let mut circuit = kitchen.invented.circuit();
-    let (hot, ground) =
-        (terminal(&circuit, kitchen.guard, "load_hot"), terminal(&circuit, kitchen.guard, "ground"));
+    let (hot, ground) = (terminal(&circuit, kitchen.guard, "load_hot"), terminal(&circuit, kitchen.guard, "ground"));
     leak(&mut circuit, hot, ground, 6e3);
     let found = trips(&circuit);
     assert_eq!(found.iter().map(|trip| trip.when).collect::<Vec<_>>(), [When::NoSupply]);
@@ -424,8 +423,7 @@ fn without_supply_a_device_sees_and_cannot_open() {
 fn what_is_open_already_is_not_asked_again() {
     let kitchen = kitchen("receptacle-gfci-15");
     let mut circuit = kitchen.invented.circuit();
-    let (hot, ground) =
-        (terminal(&circuit, kitchen.guard, "load_hot"), terminal(&circuit, kitchen.guard, "ground"));
+    let (hot, ground) = (terminal(&circuit, kitchen.guard, "load_hot"), terminal(&circuit, kitchen.guard, "ground"));
     leak(&mut circuit, hot, ground, 100.0);
     let solver = Solver::new(&circuit.network);
     let first = operated(&circuit, &solver);
