@@ -10,6 +10,7 @@ pub mod circuit;
 pub mod job;
 pub mod log;
 pub mod name;
+pub mod picture;
 pub mod predict;
 pub mod record;
 pub mod refusal;

@@ -55,7 +55,7 @@ impl RunType {
 }
 
 /// What a splice is made with.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Deserialize, serde::Serialize)]
 #[serde(rename_all = "snake_case")]
 #[allow(missing_docs, reason = "the names say it")]
 pub enum ConnectorForm {
@@ -101,6 +101,9 @@ pub struct BoxType {
     /// A panel: it has buses and takes breakers.
     #[serde(default)]
     pub panel: bool,
+    /// Eight sides.
+    #[serde(default)]
+    pub octagon: bool,
     /// No box at all: a splice in the air.
     #[serde(default)]
     pub none: bool,

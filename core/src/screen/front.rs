@@ -82,13 +82,17 @@ pub(super) fn box_row(view: &View<'_>, id: ThingId) -> Row {
     let title = note.and_then(|note| note.location.get().cloned()).unwrap_or_else(|| w("place_unknown"));
     let value = if is_cover_off(view, id) { w("cover_is_off") } else { String::new() };
     let body = Body::Item { tag, title, second: state.words, value, mark: true };
-    let layer = match state.edge {
+    let to = view.page("box").word(id).with_some("layer", layer_of(state.edge));
+    Row::new(&format!("box {id}"), body).edge(state.edge).leads(view.go(&to))
+}
+
+/// The layer that a box in this state opens with.
+pub(super) fn layer_of(edge: Edge) -> Option<&'static str> {
+    match edge {
         Edge::Planned => Some("planned"),
         Edge::Left | Edge::Unchecked => Some("left"),
         _ => None,
-    };
-    let to = view.page("box").word(id).with_some("layer", layer);
-    Row::new(&format!("box {id}"), body).edge(state.edge).leads(view.go(&to))
+    }
 }
 
 /// The other things that can be done from the front page.

@@ -9,8 +9,10 @@ mod about;
 mod cable;
 mod changes;
 mod checks;
+mod circuit;
 mod dead;
 mod device;
+mod drawing;
 mod end;
 mod front;
 mod held;
@@ -81,6 +83,7 @@ const PAGES: &[(&str, Page)] = &[
     ("ready", checks::ready::show),
     ("live", checks::live::show),
     ("disagree", checks::disagree::show),
+    ("circuit", circuit::show),
     ("table", checks::table::show),
     ("findings", checks::findings::show),
     ("record", checks::record::show),

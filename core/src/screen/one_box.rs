@@ -31,6 +31,9 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(row.leads(view.go(&view.page("twice").word(at))));
     }
     if wiring.boxes.contains_key(&at) {
+        if !super::order::is_panel(view, wiring, at) {
+            screen.rows.push(super::drawing::box_row(view, wiring, at));
+        }
         screen.rows.extend(inside::rows(view, wiring, at));
         screen.rows.push(about_row(view, wiring, at));
         screen.rows.extend(fill_row(view, wiring, at));

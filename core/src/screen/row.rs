@@ -3,26 +3,7 @@
 
 use serde::Serialize;
 
-/// How sure we are of what a row speaks of. Drawn as the row's left edge; where several hold, the first of
-/// disagrees, stale, unknown wins.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Edge {
-    /// Two facts differ.
-    Disagrees,
-    /// Was read, no longer counts.
-    Stale,
-    /// Nobody has seen it.
-    Unknown,
-    /// Intended.
-    Planned,
-    /// Seen before we touched it.
-    Found,
-    /// As planned, nobody looked.
-    Unchecked,
-    /// As we left it, looked at or agreed.
-    Left,
-}
+pub use crate::picture::{Anchor, Edge, Form, Shape, Touch};
 
 /// One screen.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -258,54 +239,4 @@ pub struct Strand {
     pub text: String,
     /// Written on tape.
     pub tape: bool,
-}
-
-/// A shape of a picture, with the role that gives its colour and the state that gives its stroke.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Shape {
-    /// Role name in the palette.
-    pub role: String,
-    /// State of its stroke.
-    pub edge: Option<Edge>,
-    /// Its form.
-    pub form: Form,
-}
-
-/// The form of a shape; units dp.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs, reason = "the names are those of plane geometry")]
-pub enum Form {
-    Line { points: Vec<(f64, f64)>, width: f64 },
-    Path { d: String, width: f64, filled: bool },
-    Rect { x: f64, y: f64, width: f64, height: f64, round: f64 },
-    Circle { x: f64, y: f64, radius: f64 },
-    Words { x: f64, y: f64, text: String, size: f64, anchor: Anchor, bold: bool },
-}
-
-/// Where a text is held.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-#[allow(missing_docs, reason = "the names say it")]
-pub enum Anchor {
-    Start,
-    Middle,
-    End,
-}
-
-/// A place in a picture that can be touched.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Touch {
-    /// Left.
-    pub x: f64,
-    /// Top.
-    pub y: f64,
-    /// Width.
-    pub width: f64,
-    /// Height.
-    pub height: f64,
-    /// Spoken.
-    pub spoken: String,
-    /// Sent when it is touched.
-    pub token: String,
 }

@@ -61,6 +61,20 @@ pub(in crate::screen) fn standing(view: &View<'_>) -> Vec<Row> {
     if view.notes.happened().any(observed) { standing_rows(&Bench::new(view)) } else { Vec::new() }
 }
 
+/// The load points of which a trial disagrees and stands.
+pub(in crate::screen) fn loads(view: &View<'_>) -> BTreeSet<LoadPoint> {
+    let tried = view.notes.happened().any(|happened| matches!(happened.what, Happening::Tried(_)));
+    if !tried {
+        return BTreeSet::new();
+    }
+    let all = Bench::new(view).checks.disagreements().into_iter().filter(|one| one.ended.is_none());
+    let trials = all.filter_map(|one| match one.observed {
+        Observed::Trial(tried) => Some(tried.trial.load.clone()),
+        Observed::Reading(..) => None,
+    });
+    trials.collect()
+}
+
 /// The page `disagree`.
 pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let bench = Bench::new(view);

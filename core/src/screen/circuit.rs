@@ -1,0 +1,148 @@
+//! The circuit as a picture: source to boxes, what controls what, where something disagrees, what was not opened.
+
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+
+use crate::circuit::Circuit;
+use crate::job::{LoadPoint, Side, ThingId};
+use crate::picture::course::{Course, Feed, Stop, Thread};
+use crate::picture::unfolded::Sense;
+use crate::picture::{PHONE_WIDTH, circuit_picture, jacket_role, short_kind};
+use crate::refusal::Refusal;
+use crate::words::{count, say};
+
+use super::inside::length_words;
+use super::order::{boxes_as_power_runs, is_panel};
+use super::parts::{deeds, edge_of_thing, run_kind, sentence, w, wiring_of};
+use super::row::{Edge, Pick, Screen};
+use super::state::{box_state, unknown_runs};
+use super::view::View;
+
+/// The page `circuit`.
+pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
+    let mut screen = view.screen(&super::front::site_name(view), &w("circuit.title"));
+    screen.rows.extend(super::checks::disagree::standing(view));
+    let course = course(view).ordered();
+    if course.stops.is_empty() {
+        screen.rows.push(sentence("no-boxes", &w("no_boxes")).edge(Edge::Unknown));
+    } else {
+        screen.rows.push(super::drawing::row("picture", circuit_picture(&course, PHONE_WIDTH)));
+    }
+    let table = Pick::new(&w("deed.table"), view.go(&view.page("table")));
+    let note = Pick::new(&w("deed.note_box"), view.go(&view.page("note-box")));
+    screen.rows.push(deeds(Some(table), vec![note]));
+    Ok(screen)
+}
+
+/// Boxes with the runs that feed them.
+fn course(view: &View<'_>) -> Course {
+    let boxes = boxes_as_power_runs(view);
+    let place: BTreeMap<ThingId, usize> = boxes.iter().enumerate().map(|(n, id)| (*id, n)).collect();
+    let feeds = feeds(view, &boxes);
+    let stops: Vec<Stop> = boxes
+        .iter()
+        .map(|id| {
+            let mut stop = stop(view, *id);
+            stop.run = feeds.get(id).and_then(|(from, run)| Some(feed(view, *run, *place.get(from)?)));
+            stop
+        })
+        .collect();
+    let threads = threads(view, &place);
+    let spoken = say(
+        "picture.circuit",
+        &[
+            ("boxes", &count("words.boxes", stops.len(), &[])),
+            ("threads", &count("picture.threads", threads.len(), &[])),
+        ],
+    );
+    Course { stops, threads, spoken }
+}
+
+fn stop(view: &View<'_>, id: ThingId) -> Stop {
+    let wiring = wiring_of(view, id);
+    let note = wiring.boxes.get(&id);
+    let state = box_state(view, id);
+    let place = note.and_then(|note| note.location.get().cloned()).unwrap_or_else(|| w("place_unknown"));
+    let tag = wiring.tag(id);
+    let to = view.page("box").word(id).with_some("layer", super::front::layer_of(state.edge));
+    let spoken = say("picture.stop", &[("box", &tag), ("place", &place), ("state", &state.words)]);
+    Stop {
+        tag,
+        place,
+        state: state.words,
+        edge: Some(state.edge),
+        run: None,
+        stubs: unknown_runs(view, id),
+        sense: Sense { spoken, token: view.go(&to) },
+    }
+}
+
+fn feed(view: &View<'_>, run: ThingId, from: usize) -> Feed {
+    let layers = [view.left(), view.planned(), view.found()];
+    let wiring = layers.into_iter().find(|wiring| wiring.runs.contains_key(&run)).unwrap_or_else(|| view.found());
+    let kind = wiring.runs.get(&run).and_then(|note| view.catalogue.run(note.kind.get()?));
+    let mut words = vec![short_kind(&run_kind(wiring, run))];
+    words.extend(length_words(wiring, run));
+    Feed {
+        from,
+        words: words.join(", "),
+        jacket: kind.and_then(|kind| kind.jacket.as_deref()).map(jacket_role).unwrap_or_default().to_owned(),
+        edge: Some(edge_of_thing(view, wiring, run)),
+    }
+}
+
+/// From each box the box and run that its power comes by: breadth first from the panels; where none is noted, from the
+/// first box.
+fn feeds(view: &View<'_>, boxes: &[ThingId]) -> BTreeMap<ThingId, (ThingId, ThingId)> {
+    let layers = [view.found(), view.planned(), view.left()];
+    let mut next: BTreeMap<ThingId, BTreeSet<(String, ThingId, ThingId)>> = BTreeMap::new();
+    for (run, note) in layers.iter().flat_map(|wiring| &wiring.runs).filter(|(_, note)| !note.is_inside()) {
+        for side in Side::BOTH {
+            let (here, there) = (note.side(side), note.side(side.other()));
+            let (Some(Some(from)), Some(Some(to))) = (here.in_box.get(), there.in_box.get()) else { continue };
+            next.entry(*from).or_default().insert((here.letter.or(String::new()), *to, *run));
+        }
+    }
+    let panels = boxes.iter().filter(|id| layers.iter().any(|wiring| is_panel(view, wiring, **id)));
+    let mut queue: VecDeque<ThingId> = panels.copied().collect();
+    let mut seen: BTreeSet<ThingId> = queue.iter().copied().collect();
+    let mut feeds = BTreeMap::new();
+    for start in boxes {
+        while let Some(from) = queue.pop_front() {
+            for (_, to, run) in next.get(&from).into_iter().flatten() {
+                if seen.insert(*to) {
+                    feeds.insert(*to, (from, *run));
+                    queue.push_back(*to);
+                }
+            }
+        }
+        if seen.insert(*start) {
+            queue.push_back(*start);
+        }
+    }
+    feeds
+}
+
+/// What is switched, with the boxes of its switches, in the layer that is latest.
+fn threads(view: &View<'_>, place: &BTreeMap<ThingId, usize>) -> Vec<Thread> {
+    let Ok(circuit) = Circuit::of(view.left(), view.catalogue) else { return Vec::new() };
+    let disagreeing: BTreeSet<LoadPoint> = super::checks::disagree::loads(view);
+    let stop_of = |device: ThingId| {
+        let note = view.left().devices.get(&device)?;
+        place.get(&note.in_box.get().copied().flatten()?).copied()
+    };
+    let mut threads: Vec<Thread> = Vec::new();
+    for group in circuit.groups().into_iter().filter(|group| !group.handles.is_empty()) {
+        let mut switches: Vec<usize> = group.handles.iter().filter_map(|handle| stop_of(handle.device)).collect();
+        switches.dedup();
+        for load in &group.loads {
+            let Some(outlet) = stop_of(load.device) else { continue };
+            let disagrees = disagreeing.contains(load);
+            threads.push(Thread { letter: String::new(), switches: switches.clone(), outlet, disagrees });
+        }
+    }
+    threads.sort_by_key(|thread| thread.outlet);
+    for (letter, thread) in ('a'..='z').cycle().zip(&mut threads) {
+        thread.letter = letter.to_string();
+    }
+    threads
+}
