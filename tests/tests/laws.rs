@@ -26,14 +26,28 @@ const STEPS: &[(&str, u8)] = &[
     ("tell", 5),
     ("check", 6),
     ("predict", 6),
+    ("picture", 6),
     ("record", 7),
     ("screen", 8),
     ("app", 9),
 ];
 
 /// Rooms without file, clock, randomness or SQLite.
-const PURE: &[&str] =
-    &["words", "job", "catalogue", "name", "circuit", "rules", "token", "check", "tell", "predict", "record", "screen"];
+const PURE: &[&str] = &[
+    "words",
+    "job",
+    "catalogue",
+    "name",
+    "circuit",
+    "rules",
+    "token",
+    "check",
+    "tell",
+    "predict",
+    "picture",
+    "record",
+    "screen",
+];
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")

@@ -62,7 +62,7 @@ fn crawl(notebook: &Notebook, most: usize) -> (usize, BTreeSet<String>) {
         }
         pages.insert(screen.address.split(' ').next().unwrap_or_default().to_owned());
         for (token, typed) in tokens(&screen) {
-            if asked.len() >= 1_600 {
+            if asked.len() >= 4_000 {
                 break;
             }
             // Many screens lead to the same places: each is asked for once.
@@ -85,7 +85,7 @@ fn every_address_of_the_demo_shows_a_screen() {
     let folder = tempfile::tempdir().unwrap();
     play(DEMO, folder.path(), Some("evening")).unwrap();
     let notebook = Notebook::open(folder.path(), [9; 32], Arc::new(Clockwork::default())).unwrap();
-    let (screens, pages) = crawl(&notebook, 200);
+    let (screens, pages) = crawl(&notebook, 500);
     assert!(screens > 100, "only {screens} screens were reached");
     for page in ["job", "box", "about", "sources", "source", "history", "cable", "end", "splice", "one-device"] {
         assert!(pages.contains(page), "{page} is not reached: {pages:?}");

@@ -1,7 +1,5 @@
 //! Many positions: classes that expand to the very rows, parity, groups taken apart, and what trials tell.
 
-use std::time::Duration;
-
 use super::super::invented::*;
 use super::classes::Tree;
 use super::*;
@@ -112,10 +110,7 @@ fn a_lamp_behind_a_master_is_on_in_one_class_and_the_others_do_not_matter() {
 fn three_hundred_switches_behind_a_master_are_three_hundred_small_tables() {
     let (invented, master, switches, lamps) = behind_a_master(300);
     let circuit = invented.circuit();
-    #[allow(clippy::disallowed_methods, reason = "a test that must not hang measures time")]
-    let start = std::time::Instant::now();
     let table = SwitchTable::of(&circuit);
-    assert!(start.elapsed() < Duration::from_secs(60), "{:?}", start.elapsed());
     assert_eq!(table.not_covered, []);
     for (switch, lamp) in switches.iter().zip(&lamps) {
         let group = table.group_of(lamp).unwrap();
