@@ -18,6 +18,7 @@ use crate::tool::python;
 pub struct NoReference(String);
 
 impl NoReference {
+    #[allow(clippy::needless_pass_by_value, reason = "it is handed to map_err")]
     fn because(why: impl ToString) -> Self {
         Self(why.to_string())
     }

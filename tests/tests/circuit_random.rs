@@ -3,6 +3,8 @@
 //! A few hundred jobs in the everyday run, 10 000 when `BOXPROOF_FULL` is set.
 
 #![allow(
+    clippy::print_stdout,
+    clippy::cast_precision_loss,
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,

@@ -180,6 +180,7 @@ impl Patch {
     }
 
     /// What an element became, if it was changed; the last change counts.
+    #[allow(clippy::option_option, reason = "not edited, taken away, and changed are three things")]
     pub(super) fn value(&self, element: ElementId) -> Option<Option<Value>> {
         self.edits.iter().rev().find_map(|edit| match edit {
             Edit::Change(id, value) if *id == element => Some(*value),

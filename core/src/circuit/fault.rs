@@ -317,7 +317,7 @@ impl Circuit {
     fn on_bus(&mut self, breaker: ThingId, bus: Bus) -> Result<(), FaultError> {
         let stabs = self.there(&Part::Stab(breaker))?;
         let panel = self.poles.iter().find(|pole| pole.breaker == breaker).map(|pole| pole.leg.0);
-        let panel = panel.ok_or_else(|| FaultError::NoPart(Part::Stab(breaker)))?;
+        let panel = panel.ok_or(FaultError::NoPart(Part::Stab(breaker)))?;
         let missing = || FaultError::NoLeg { panel, bus };
         let legs = self.panels.get(&panel).map(|note| note.legs.clone()).ok_or_else(missing)?;
         let start = legs.iter().position(|(name, _)| *name == bus).ok_or_else(missing)?;
@@ -393,6 +393,7 @@ impl Circuit {
     }
 
     /// Where an end is: its joint, the node that it is joined to and by what; none if it is capped, loose or cut back.
+    #[allow(clippy::type_complexity, reason = "an end and, if it is seated, by what and on what; used once")]
     fn seat_of(&self, tip: &Tip) -> Result<(NodeId, Option<(ElementId, NodeId, Value)>), FaultError> {
         let lost = || FaultError::NotSeated(tip.clone());
         let end = *self.nodes.get(&Point::tip(tip)).ok_or_else(lost)?;

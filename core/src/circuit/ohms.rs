@@ -275,11 +275,10 @@ fn load_part(circuit: &Circuit, point: &LoadPoint, henries: f64, bound: Bound) -
     let a = &circuit.assumptions;
     let lamp = point.load.starts_with("lamp") || point.load.starts_with("light");
     match bound {
-        Bound::High => 1.0,
         Bound::Low if henries > 0.0 => a.winding_low.value,
         // A lamp may have a filament or not: up to what it has when lit.
         Bound::Low if lamp => a.filament_cold_low.value,
-        Bound::Low => 1.0,
+        Bound::Low | Bound::High => 1.0,
     }
 }
 

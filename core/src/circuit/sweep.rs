@@ -299,6 +299,7 @@ struct Passes<'a> {
 impl pulp::WithSimd for Passes<'_> {
     type Output = ();
 
+    #[allow(clippy::inline_always, reason = "only what is inlined is compiled for the wider vectors")]
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) {
         let work = (self.work, self.layout.fixed.len(), self.turned);

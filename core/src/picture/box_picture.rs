@@ -176,7 +176,7 @@ impl Drawing<'_> {
             }
             Holder::PushIn => self.pen.round_rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH), 8.0),
             Holder::Other | Holder::Free | Holder::Through => {
-                self.pen.rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH))
+                self.pen.rect(STRIP, Some(edge), (x, y), (width, STRIP_HIGH));
             }
         }
         let rings = f64::from(u8::try_from(joint.spare).unwrap_or(u8::MAX)) * 12.0;
@@ -396,12 +396,11 @@ impl Drawing<'_> {
     }
 
     fn terminal_flag(&mut self, at: (f64, f64), width: f64, words: &str, label: Option<&Label>) {
-        match label {
-            Some(label) => self.tape(at, width, label),
-            None => {
-                self.pen.rect(STRIP, Some(Edge::Found), at, (width, FLAG));
-                self.two_lines(at, width, words, false);
-            }
+        if let Some(label) = label {
+            self.tape(at, width, label);
+        } else {
+            self.pen.rect(STRIP, Some(Edge::Found), at, (width, FLAG));
+            self.two_lines(at, width, words, false);
         }
     }
 

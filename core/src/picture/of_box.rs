@@ -169,16 +169,8 @@ impl<'a> Unfolding<'a> {
     fn row_of(&mut self, tip: &Tip) {
         if let Some(row) = self.row(tip) {
             self.rows.insert(row, 0);
-        } else if self.is_inside(tip) && self.row(&self.other(tip)).is_none() {
-            self.rows.insert(Row::Jumper(first_of(tip, &self.other(tip))), 0);
-        }
-    }
-
-    /// The far side of a pigtail; a lead ends at its own device.
-    fn other(&self, tip: &Tip) -> Tip {
-        match tip {
-            Tip::Wire { run, wire, side } => Tip::Wire { run: *run, wire: *wire, side: side.other() },
-            Tip::Lead { .. } => tip.clone(),
+        } else if self.is_inside(tip) && self.row(&other(tip)).is_none() {
+            self.rows.insert(Row::Jumper(first_of(tip, &other(tip))), 0);
         }
     }
 
@@ -262,12 +254,6 @@ impl<'a> Unfolding<'a> {
         }
     }
 
-    fn sense(&self, spoken: &str, seen: &Seen) -> Sense {
-        let state = seen.edge.map(|edge| say(&format!("state.{}", word_of(&edge)), &[])).unwrap_or_default();
-        let spoken = if state.is_empty() { spoken.to_owned() } else { format!("{spoken}, {state}") };
-        Sense { spoken, token: seen.token.clone() }
-    }
-
     fn cable(&self, run: ThingId, side: Side) -> ((u8, String), Cable) {
         let seen = self.eye.see(Shown::Run(run, side));
         let note = self.wiring().runs.get(&run);
@@ -293,7 +279,7 @@ impl<'a> Unfolding<'a> {
             changed: seen.changed,
             removed: false,
             ends,
-            sense: self.sense(&spoken, &seen),
+            sense: sense(&spoken, &seen),
         };
         ((order, letter), cable)
     }
@@ -325,7 +311,7 @@ impl<'a> Unfolding<'a> {
             finish,
             edge: seen.edge,
             changed: seen.changed,
-            sense: self.sense(&spoken, &seen),
+            sense: sense(&spoken, &seen),
         })
     }
 
@@ -397,7 +383,7 @@ impl<'a> Unfolding<'a> {
                     Some(ConnectorForm::PushIn) => Holder::PushIn,
                     _ => Holder::Other,
                 };
-                joint.sense = self.sense(&joint.name, &seen);
+                joint.sense = sense(&joint.name, &seen);
             }
             Row::Through(..) => joint.holder = Holder::Through,
             Row::Shell | Row::Jumper(_) => {}
@@ -422,14 +408,14 @@ impl<'a> Unfolding<'a> {
                 let own = self.terminal(*device, lead);
                 own.into_iter().chain([to]).map(|to| (*row, make(to))).collect()
             }
-            (Tip::Wire { side, .. }, Some(Seat::Joint(joint))) => match self.seat(&self.other(tip)) {
+            (Tip::Wire { side, .. }, Some(Seat::Joint(joint))) => match self.seat(&other(tip)) {
                 Some(to @ Seat::Terminal(..)) => vec![(joint, make(to))],
                 // Both sides in joints: drawn once.
                 Some(to @ Seat::Joint(other)) if *side == Side::Near && other != joint => vec![(joint, make(to))],
                 _ => Vec::new(),
             },
             (Tip::Wire { .. }, Some(to @ Seat::Terminal(..))) => {
-                let row = self.rows.get(&Row::Jumper(first_of(tip, &self.other(tip))));
+                let row = self.rows.get(&Row::Jumper(first_of(tip, &other(tip))));
                 row.map(|row| (*row, make(to))).into_iter().collect()
             }
             (_, None) => Vec::new(),
@@ -442,7 +428,7 @@ impl<'a> Unfolding<'a> {
         let key = if matches!(tip, Tip::Lead { .. }) { "picture.lead" } else { "name.pigtail" };
         let word = say(key, &[("colour", &colour_name(colour))]);
         let spoken = self.end_spoken(tip, None);
-        let sense = self.sense(&spoken, &seen);
+        let sense = sense(&spoken, &seen);
         Pigtail { colour: word_of(&colour), word, to, edge: seen.edge, changed: seen.changed, sense }
     }
 
@@ -483,9 +469,23 @@ impl<'a> Unfolding<'a> {
             changed: seen.changed,
             terminals,
             links,
-            sense: self.sense(&spoken, &seen),
+            sense: sense(&spoken, &seen),
         }
     }
+}
+
+/// The far side of a pigtail; a lead ends at its own device.
+fn other(tip: &Tip) -> Tip {
+    match tip {
+        Tip::Wire { run, wire, side } => Tip::Wire { run: *run, wire: *wire, side: side.other() },
+        Tip::Lead { .. } => tip.clone(),
+    }
+}
+
+fn sense(spoken: &str, seen: &Seen) -> Sense {
+    let state = seen.edge.map(|edge| say(&format!("state.{}", word_of(&edge)), &[])).unwrap_or_default();
+    let spoken = if state.is_empty() { spoken.to_owned() } else { format!("{spoken}, {state}") };
+    Sense { spoken, token: seen.token.clone() }
 }
 
 /// Points that take or bring a conductor.

@@ -75,7 +75,9 @@ pub(super) fn section(day: &Day<'_>) -> Section {
     part.table(verdicts(day, &called, &table, (&circuit, &hazards)));
     for group in table.groups.iter().filter(|group| !group.handles.is_empty()) {
         part.table(group_table(day, &called, group));
-        group_lines(&called, group).into_iter().for_each(|line| part.text(line));
+        for line in group_lines(&called, group) {
+            part.text(line);
+        }
     }
     part
 }

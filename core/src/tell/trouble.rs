@@ -88,13 +88,7 @@ fn title(called: &Called<'_>, hazard: &Hazard) -> String {
             let runs: Vec<String> = runs.iter().map(|run| called.run(*run)).collect();
             say("tell.hazard.apart", &[("load", &called.load(load)), ("runs", &runs.join("; "))])
         }
-        HazardKind::GfciAlwaysTrips { device, load } => {
-            let device = called.device_in_box(*device);
-            match load {
-                Some(load) => say("tell.hazard.trips_by", &[("device", &device), ("load", &called.load(load))]),
-                None => say("tell.hazard.trips_round", &[("device", &device)]),
-            }
-        }
+        HazardKind::GfciAlwaysTrips { device, load } => always_trips(called, *device, load.as_ref()),
         HazardKind::GfciCannotSee { device, why } => {
             let key = match why {
                 Blind::Exchanged => "tell.hazard.blind.exchanged",
@@ -103,6 +97,14 @@ fn title(called: &Called<'_>, hazard: &Hazard) -> String {
             };
             say(key, &[("device", &called.device_in_box(*device))])
         }
+    }
+}
+
+fn always_trips(called: &Called<'_>, device: ThingId, load: Option<&LoadPoint>) -> String {
+    let device = called.device_in_box(device);
+    match load {
+        Some(load) => say("tell.hazard.trips_by", &[("device", &device), ("load", &called.load(load))]),
+        None => say("tell.hazard.trips_round", &[("device", &device)]),
     }
 }
 

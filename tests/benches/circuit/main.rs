@@ -7,6 +7,13 @@
 //! operating point, memory kept. Both sides solve the same positions in the same order, in which one switch moves from
 //! each to the next. Times are the least of many passes: what else the machine does only adds.
 
+#![allow(
+    clippy::unit_arg,
+    clippy::cast_precision_loss,
+    clippy::needless_for_each,
+    reason = "counts are small; what is timed is one expression"
+)]
+
 mod floor;
 mod growth;
 mod measure;
@@ -162,12 +169,25 @@ fn main() -> Result<(), Box<dyn Error>> {
     )?;
     writeln!(out, "  every other node's voltage is written once with one multiply-add for each of its edges.\n")?;
 
+    schedules(&mut out, &nets, &rows)?;
+    distances(&mut out, &nets)?;
+    growth::write(&mut out)?;
+    let (resident, before) = measure::memory()?;
+    writeln!(
+        out,
+        "\nMemory of a process that solves the dwelling: at most {resident:.1} MB resident, {before:.1} MB before it began."
+    )?;
+    Ok(())
+}
+
+/// What one plan has.
+fn schedules(out: &mut impl Write, nets: &[Net], rows: &[Row]) -> Result<(), Box<dyn Error>> {
     writeln!(
         out,
         "{:<24}{:>12}{:>14}{:>12}{:>14}{:>14}",
         "network", "plan, once", "one by one", "core nodes", "core edges", "other edges"
     )?;
-    for (net, row) in nets.iter().zip(&rows) {
+    for (net, row) in nets.iter().zip(rows) {
         let s = &row.schedule;
         writeln!(
             out,
@@ -180,13 +200,18 @@ fn main() -> Result<(), Box<dyn Error>> {
             s.static_edges()
         )?;
     }
+    Ok(())
+}
+
+/// How far the three are apart.
+fn distances(out: &mut impl Write, nets: &[Net]) -> Result<(), Box<dyn Error>> {
     writeln!(out, "\nGreatest distance of a node's voltage over all positions, in volts")?;
     writeln!(
         out,
         "{:<24}{:>18}{:>22}{:>22}",
         "network", "Boxproof–ngspice", "Boxproof–40 digits", "ngspice–40 digits"
     )?;
-    for net in &nets {
+    for net in nets {
         let apart = apart_in_all_positions(net)?;
         writeln!(
             out,
@@ -198,11 +223,5 @@ fn main() -> Result<(), Box<dyn Error>> {
             net.names.get(apart.spice_to_forty.node).map_or("", String::as_str),
         )?;
     }
-    growth::write(&mut out)?;
-    let (resident, before) = measure::memory()?;
-    writeln!(
-        out,
-        "\nMemory of a process that solves the dwelling: at most {resident:.1} MB resident, {before:.1} MB before it began."
-    )?;
     Ok(())
 }

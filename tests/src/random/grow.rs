@@ -107,7 +107,7 @@ impl Grow {
         let hot = self.parts.splice("hots", &hots)?;
         let neutral = self.parts.splice("neutrals", &whites)?;
         let ground = self.parts.splice("grounds", &grounds)?;
-        for _ in 0..1 + self.random.below(2) {
+        for _ in 0..=self.random.below(2) {
             self.device(Two { black: hot, white: neutral, ground })?;
         }
         // Two boxes may each use up what is left; the job then has one more, which does no harm.

@@ -104,6 +104,7 @@ fn keep_memory() {
 #[cfg(not(all(target_os = "linux", target_env = "gnu")))]
 fn keep_memory() {}
 
+#[allow(clippy::unused_self, reason = "only who holds the library may ask it")]
 impl Shared {
     fn load() -> Result<Self, SpiceError> {
         keep_memory();

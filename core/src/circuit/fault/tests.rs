@@ -71,7 +71,7 @@ fn a_joint_that_lets_go_is_the_published_open_neutral() {
             Part::Conductor { run: shared.run, wire: WHITE },
         ),
     ] {
-        let broken = sound.with_faults(&[fault.clone()]).unwrap();
+        let broken = sound.with_faults(std::slice::from_ref(&fault)).unwrap();
         for (device, expected) in shared.lamps.into_iter().zip([160.0, 80.0]) {
             let read = lamp_volts(&broken, device);
             assert!((read - expected).abs() < 0.2, "{fault:?} {read}");
@@ -110,7 +110,7 @@ fn a_bad_joint_shows_only_under_load() {
         circuit.settle(&solver, &circuit.rest()).solution.across(node.from, node.to).norm()
     };
     let bad = Fault::Resistance { part: Part::Joint(far(run, BLACK)), ohms: 0.4 };
-    let drop = across(&circuit) - across(&circuit.with_faults(&[bad.clone()]).unwrap());
+    let drop = across(&circuit) - across(&circuit.with_faults(std::slice::from_ref(&bad)).unwrap());
     assert!((drop - (120.0 - 118.36)).abs() < 0.03, "{drop}");
     let idle = circuit.with_faults(&[Fault::Missing(point.clone()), bad]).unwrap();
     assert!((across(&idle) - 120.0).abs() < 0.001, "{}", across(&idle));
@@ -268,7 +268,7 @@ fn a_breaker_on_another_bus_takes_from_it() {
 }
 
 /// A lost service neutral divides the legs like a broken neutral of the circuit: all of the current returns by the
-/// electrode, 25 + 5 ohms beside 144 and 72. By hand: V_n = 120 (1/144 - 1/72) / (1/144 + 1/72 + 1/30) = -15.3 V.
+/// electrode, 25 + 5 ohms beside 144 and 72. By hand: the neutral is at 120 (1/144 - 1/72) / (1/144 + 1/72 + 1/30) = -15.3 V.
 #[test]
 fn a_lost_service_neutral_returns_through_the_earth() {
     let shared = shared();
@@ -315,7 +315,7 @@ fn a_load_on_its_housing() {
     let hot = Spot::Terminal { device: chain.lamp, terminal: "hot".to_owned() };
     let touch = Fault::bridge(hot.clone(), housing.clone(), 0.01);
     let on = circuit_on(&sound, &chain);
-    let short = sound.with_faults(&[touch.clone()]).unwrap();
+    let short = sound.with_faults(std::slice::from_ref(&touch)).unwrap();
     assert!(kinds(&short).iter().any(|kind| matches!(kind, HazardKind::EnergisedGround(_) | HazardKind::Short { .. })));
     // The ground lifted where the luminaire's lead is spliced, and the box not bonded.
     let tips = [lead(chain.lamp, "ground")];
@@ -392,7 +392,7 @@ fn what_is_not_there_is_refused() {
         Fault::Resistance { part: Part::Stray(chain.feed), ohms: 5.0 },
     ];
     for fault in refused {
-        let error = circuit.with_faults(&[fault.clone()]).unwrap_err();
+        let error = circuit.with_faults(std::slice::from_ref(&fault)).unwrap_err();
         assert!(error.to_string().len() > 20, "{fault:?}");
     }
     let mut dark = Invented::new();

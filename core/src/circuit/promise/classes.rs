@@ -231,7 +231,7 @@ impl Tree {
         let other = rows.iter().map(|row| self.column[*row]).find(|value| *value != first)?;
         let values = [first, other];
         let is = |row: &usize| {
-            let away = matter.iter().filter(|n| row / self.strides[**n] % self.radix[**n] > 0).count();
+            let away = matter.iter().filter(|n| !(row / self.strides[**n]).is_multiple_of(self.radix[**n])).count();
             self.column[*row] == values[away % 2]
         };
         // One handle alone is asked where it stands; nothing is counted.

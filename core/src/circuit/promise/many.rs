@@ -101,7 +101,9 @@ fn a_lamp_behind_a_master_is_on_in_one_class_and_the_others_do_not_matter() {
     let mut wanted = vec![(handle(master), vec!["on".to_owned()]), (handle(switches[2]), vec!["on".to_owned()])];
     wanted.sort();
     assert_eq!((held, class.rows), (wanted, 32));
-    lamps.iter().for_each(|lamp| same_as_rows(group, lamp));
+    for lamp in &lamps {
+        same_as_rows(group, lamp);
+    }
 }
 
 /// Three hundred switches behind one master have 2^301 combinations. Each lamp has four rows, exact: nothing else can
