@@ -57,8 +57,8 @@ const fits = text => {
   if (tag) return text.split("\\n")[0].trim().toLowerCase() === tag;
   return whole ? text.trim() === whole : text.toLowerCase().includes(what);
 };
-const found = seen.find(thing => fits(thing.innerText));
-if (!found) return seen.map(thing => thing.innerText.replaceAll("\\n", " / ")).join(" | ");
+const found = seen.find(thing => fits(thing.innerText ?? ""));
+if (!found) return seen.map(thing => (thing.innerText ?? "").replaceAll("\\n", " / ")).join(" | ");
 found.click();
 return null;
 """
