@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::build::{Circuit, Electronic, Follower};
-use super::network::State;
+use super::network::{Element, State, Value};
 use super::solve::{Solution, Solver};
 
 /// A solution in which every electronic load and every driven contact agrees with its own voltage, or the last one
@@ -82,7 +82,8 @@ impl Circuit {
         let load = self.loads.get(&follower.load);
         let element = load.and_then(|load| load.element).and_then(|id| self.network.element(id));
         // A coil that is not there pulls nothing; electronics that stopped hold nothing.
-        let volts = match element.filter(|element| element.present(solution.state())) {
+        let draws = |element: &&Element| element.present(solution.state()) && element.value != Value::Open;
+        let volts = match element.filter(draws) {
             Some(element) => solution.across(element.from, element.to).norm(),
             None => 0.0,
         };
@@ -134,6 +135,7 @@ impl Circuit {
 
 #[cfg(test)]
 mod tests {
+    use super::super::fault::Fault;
     use super::super::invented::*;
     use super::super::promise::{Power, SwitchTable};
     use super::*;
@@ -285,10 +287,13 @@ mod tests {
         // 8 V, by hand: it does not pull in.
         let (invented, _, load) = contactor(true);
         assert_eq!(powers(&invented, &load), [Power::Off, Power::Off]);
-        // Nor does one whose coil is gone.
+        // Nor does one whose coil is gone, whether that is noted or supposed.
         let (mut invented, _, load) = contactor(false);
         let relay = invented.wiring.devices.iter().find(|(_, n)| n.kind.get().is_some_and(|k| k == "contactor-2p"));
         let relay = *relay.unwrap().0;
+        let missing = Fault::Missing(outlet(relay, "coil"));
+        let supposed = invented.circuit().with_faults(&[missing]).unwrap();
+        assert_eq!(column(&SwitchTable::of(&supposed), &load), [Power::Off, Power::Off]);
         invented.watts(relay, "coil", 0);
         assert_eq!(powers(&invented, &load), [Power::Off, Power::Off]);
     }
