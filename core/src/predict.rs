@@ -1,6 +1,8 @@
 //! What a reading or a switch trial should show, worked out from everything noted so far: the wiring of a layer,
 //! the source voltage as the readings of this visit narrow it, and what earlier trials tell of unmarked handles.
 
+use std::cell::OnceCell;
+
 use sha2::{Digest, Sha256};
 
 use crate::catalogue::Catalogue;
@@ -16,7 +18,9 @@ use crate::tell::kept;
 pub struct Predictor {
     circuit: Circuit,
     sources: SourceVolts,
-    table: SwitchTable,
+    trials: Vec<Trial>,
+    /// Made when a trial is first asked for: a reading needs none.
+    table: OnceCell<SwitchTable>,
     basis: Hash,
 }
 
@@ -34,9 +38,8 @@ impl Predictor {
                 sources.narrow(&circuit, &reading.pair, &reading.at, value.to_f64());
             }
         }
-        let table = SwitchTable::of(&circuit).with_trials(&trials(notes, visit));
         let basis = Hash(Sha256::digest(format!("{wiring:?}")).into());
-        Some(Self { circuit, sources, table, basis })
+        Some(Self { circuit, sources, trials: trials(notes, visit), table: OnceCell::new(), basis })
     }
 
     /// The circuit that predictions are made with.
@@ -44,9 +47,9 @@ impl Predictor {
         &self.circuit
     }
 
-    /// Its switch table.
+    /// Its switch table, with what the trials tell.
     pub fn table(&self) -> &SwitchTable {
-        &self.table
+        self.table.get_or_init(|| SwitchTable::of(&self.circuit).with_trials(&self.trials))
     }
 
     /// What a meter should read; `None` where nothing can be said.
@@ -65,7 +68,7 @@ impl Predictor {
     /// Whether a load point should have power with handles in these positions. Handles that the device does not mark
     /// count either way round, as far as this visit's trials leave it open; `None` where that makes a difference.
     pub fn trial(&self, load: &LoadPoint, at: &[At]) -> Option<bool> {
-        self.table.trial(load, at)
+        self.table().trial(load, at)
     }
 }
 

@@ -7,7 +7,10 @@ use std::error::Error;
 use std::io::{self, Write};
 use std::time::{Duration, Instant};
 
+use boxproof_core::catalogue::Catalogue;
+use boxproof_core::circuit::{Circuit, SwitchTable, hazards};
 use boxproof_core::job::{Layer, Notes, Wiring};
+use boxproof_core::predict::Predictor;
 use boxproof_tests::book::Book;
 
 const BOXES: usize = 60;
@@ -85,6 +88,32 @@ fn main() -> Result<(), Box<dyn Error>> {
         Ok(())
     })?;
 
+    let snapshot = Wiring::of(&notes, layer);
+    let catalogue = Catalogue::shared();
+    let circuit = timed(9, |_| Circuit::of(&snapshot, catalogue).map(|_| ()).map_err(Into::into))?;
+    let made = Circuit::of(&snapshot, catalogue)?;
+    let groups = timed(9, |_| {
+        let _ = made.groups();
+        Ok(())
+    })?;
+    let table = timed(9, |_| {
+        let _ = SwitchTable::of(&made);
+        Ok(())
+    })?;
+    let dangers = timed(9, |_| {
+        let _ = hazards(&made);
+        Ok(())
+    })?;
+    let predictor = timed(9, |_| {
+        let _ = Predictor::new(&notes, &snapshot, catalogue, None);
+        Ok(())
+    })?;
+    let page = |page: &str| {
+        let address = format!("{page} site={}", book.site);
+        timed(9, |_| book.notebook.screen(&address).map(|_| ()).map_err(Into::into))
+    };
+    let (live, tables) = (page("live")?, page("table layer=left")?);
+
     let bare = rusqlite::Connection::open(folder.path().join("bare.sqlite"))?;
     bare.execute_batch("PRAGMA synchronous=EXTRA; PRAGMA journal_mode=WAL; CREATE TABLE t(body TEXT) STRICT;")?;
     let body = "x".repeat(600);
@@ -108,5 +137,12 @@ fn main() -> Result<(), Box<dyn Error>> {
     )?;
     writeln!(out, "  folding every entry anew                    {fold:8.2}")?;
     writeln!(out, "  the wiring of one layer                     {wiring:8.2}")?;
+    writeln!(out, "  its circuit                                 {circuit:8.2}")?;
+    writeln!(out, "  its handles and load points in groups       {groups:8.3}")?;
+    writeln!(out, "  its switch table                            {table:8.2}")?;
+    writeln!(out, "  its hazards                                 {dangers:8.2}")?;
+    writeln!(out, "  what predicts its readings and trials       {predictor:8.2}")?;
+    writeln!(out, "  the live check's screen                     {live:8.2}")?;
+    writeln!(out, "  the switch table's screen                   {tables:8.2}")?;
     Ok(())
 }

@@ -38,8 +38,8 @@ pub use network::{Contact, Element, ElementId, Network, NetworkError, NodeId, St
 pub use ohms::{Amperes, NoOhms, Ohms, expect_amperes, expect_ohms};
 pub use point::{Boundary, Part, Point, Positions, Step, Taken, Unknown, Why};
 pub use promise::{
-    Breach, Class, Gets, MOST_COMBINATIONS, Named, NotCovered, Outcome, Parity, Power, SwitchTable, TableGroup,
-    TableRow, Verdict, Ways,
+    AT_ONCE_SECONDS, Breach, Class, Gets, MOST_COMBINATIONS, Named, NotCovered, Outcome, Parity, Power, SwitchTable,
+    TableGroup, TableRow, Verdict, Ways,
 };
 pub use settle::Settled;
 pub use solve::{Solution, Solver};

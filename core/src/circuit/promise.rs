@@ -3,8 +3,9 @@
 //!
 //! # How many positions
 //! Handles that can matter to one another are a group, and every combination of a group's positions is worked out, up
-//! to [`MOST_COMBINATIONS`]. Breakers are on and automatic contacts (sensors, timers, trips) at rest: what they do is
-//! no part of this table. A group with more combinations is taken apart by load point (see `promise/reach.rs`): each
+//! to [`MOST_COMBINATIONS`]. Breakers are on and automatic contacts (sensors, timers) at rest: no position of theirs is
+//! a row. Where a breaker, a fuse or a ground-fault device opens in a row, the row says so; what opens within
+//! [`AT_ONCE_SECONDS`] leaves its load points without power, what takes longer is only told. A group with more combinations is taken apart by load point (see `promise/reach.rs`): each
 //! gets the rows of the handles that metal can bring to it, the others at rest. A load point that has too many of its
 //! own is left out, and the table says so; nothing ever grows as 2^n beyond the limit.
 
@@ -12,24 +13,32 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::job::{Handle, LoadPoint, Promised};
 
-use super::build::{Circuit, LoadNode};
-use super::connect::{Connectivity, Joined};
-use super::group::{Group, Islands};
+use super::build::Circuit;
+use super::connect::Connectivity;
+use super::group::Islands;
 use super::hazard::Hazard;
-use super::network::{NodeId, State};
+use super::network::State;
 use super::point::{Boundary, Point, Positions, Step};
 use super::solve::Solver;
+use super::trip::Trip;
 
+mod calm;
 mod classes;
 mod mapping;
 mod reach;
+mod sight;
 mod verdict;
 
 pub use classes::{Class, Parity};
 pub use mapping::{Named, Ways};
+use sight::Sight;
 
 /// Most combinations of positions of one group that are worked out. Nine two-way handles have as many.
 pub const MOST_COMBINATIONS: u64 = 512;
+
+/// What opens within so many seconds counts as open in a row: nobody sees a lamp light before it does. A person's
+/// measure, from no source.
+pub const AT_ONCE_SECONDS: f64 = 1.0;
 
 /// Whether a load point has power.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -44,6 +53,15 @@ pub enum Power {
     Over,
     /// No state that agrees with itself: it hunts on and off.
     Unsettled,
+    /// None, because a breaker, a fuse or a ground-fault device opens as soon as power comes on.
+    Tripped,
+}
+
+impl Power {
+    /// Whether there is none.
+    pub fn is_none(self) -> bool {
+        matches!(self, Self::Off | Self::Tripped)
+    }
 }
 
 /// What a load point gets in one combination of positions.
@@ -65,6 +83,18 @@ pub struct TableRow {
     pub at: Positions,
     /// What each load point of the group gets, in order.
     pub gets: Vec<Gets>,
+    /// What protective devices do in this position: what opens, may open, or should and cannot.
+    pub trips: Vec<Trip>,
+    /// Ground-fault devices that cannot be set, because only their load side is fed.
+    pub locked: Vec<Handle>,
+}
+
+impl TableRow {
+    /// What opens as soon as power comes on.
+    pub fn opened(&self) -> impl Iterator<Item = &Handle> {
+        let at_once = |trip: &&Trip| trip.when.opens_within().is_some_and(|seconds| seconds <= AT_ONCE_SECONDS);
+        self.trips.iter().filter(at_once).map(|trip| &trip.handle).chain(&self.locked)
+    }
 }
 
 /// The table of handles and load points that matter to one another.
@@ -127,6 +157,8 @@ pub struct Breach {
     pub path: Vec<Step>,
     /// Where the path ends at an open contact: its other side, where what is missing waits.
     pub waits: Option<Point>,
+    /// What opens at once in this position.
+    pub opened: Vec<Handle>,
 }
 
 /// How a promise stands.
@@ -181,7 +213,7 @@ impl SwitchTable {
         let solver = Solver::new(&circuit.network);
         let connectivity = Connectivity::new(&circuit.network, &[]);
         let islands = Islands::of(circuit);
-        let mut sight = Sight { circuit, solver: &solver, connectivity: &connectivity, touches: BTreeMap::new() };
+        let mut sight = Sight::new(circuit, &solver, &connectivity);
         let mut groups = Vec::new();
         let mut ways = None;
         for group in circuit.groups_of(&islands) {
@@ -199,7 +231,7 @@ impl SwitchTable {
                 loads: part.loads,
             }));
         }
-        Self { not_covered, groups, touches: sight.touches }
+        Self { not_covered, groups, touches: sight.touches() }
     }
 
     /// The group of a load point.
@@ -240,97 +272,6 @@ impl Circuit {
         let nodes = handles.iter().filter_map(|handle| self.handles.get(handle));
         let switches: Vec<_> = nodes.map(|node| node.switch).collect();
         Ok(self.network.states(&switches, &self.rest()))
-    }
-}
-
-struct Sight<'a> {
-    circuit: &'a Circuit,
-    solver: &'a Solver<'a>,
-    connectivity: &'a Connectivity<'a>,
-    touches: BTreeMap<Boundary, BTreeSet<LoadPoint>>,
-}
-
-impl Sight<'_> {
-    fn table(&mut self, group: Group, states: &[State]) -> TableGroup {
-        let rows: Vec<TableRow> = states.iter().map(|state| self.row(&group, state)).collect();
-        let unmapped = |handle: &&Handle| self.circuit.handles.get(*handle).is_some_and(|node| !node.mapped);
-        let unmapped = group.handles.iter().filter(unmapped).cloned().collect();
-        let positions = group.handles.iter().filter_map(|handle| self.circuit.handles.get(handle));
-        let positions = positions.map(|node| node.positions.clone()).collect();
-        let Group { handles, loads } = group;
-        let (ways, at_rest) = (Ways::default(), Vec::new());
-        let mut table = TableGroup { handles, positions, unmapped, ways, loads, rows, at_rest };
-        table.ways.left = table.all_ways();
-        table
-    }
-
-    /// A part of a group that was taken apart. What the handles at rest could change is not claimed.
-    fn part(&mut self, part: Group, all: &[Handle], islands: &Islands) -> TableGroup {
-        let others = reach::Others::new(self.circuit, islands, &part.handles);
-        let states = self.circuit.combinations(&part.handles).unwrap_or_default();
-        let mut table = self.table(part, &states);
-        for (row, state) in table.rows.iter_mut().zip(&states) {
-            let held = others.held(state, &table.loads);
-            for (gets, load) in row.gets.iter_mut().zip(&table.loads) {
-                gets.seen &= held.contains(&load);
-            }
-        }
-        table.at_rest = all.iter().filter(|handle| !table.handles.contains(handle)).cloned().collect();
-        table
-    }
-
-    fn row(&mut self, group: &Group, state: &State) -> TableRow {
-        let at = group.handles.iter().filter_map(|handle| self.circuit.at(handle, state)).collect();
-        if group.loads.is_empty() {
-            return TableRow { at, gets: Vec::new() };
-        }
-        let settled = self.circuit.settle(self.solver, state);
-        let joined = self.connectivity.at(state);
-        let loads = group.loads.iter().filter_map(|point| Some((point, self.circuit.loads.get(point)?)));
-        let mut gets = Vec::new();
-        for (point, load) in loads {
-            let open = self.open_ends(load, &joined);
-            gets.push(self.gets(load, &settled, open.is_empty()));
-            for end in open {
-                self.touches.entry(end).or_default().insert(point.clone());
-            }
-        }
-        TableRow { at, gets }
-    }
-
-    fn gets(&self, load: &LoadNode, settled: &super::settle::Settled<'_>, seen: bool) -> Gets {
-        let a = &self.circuit.assumptions;
-        let solution = &settled.solution;
-        // An empty outlet counts by what a loaded meter reads, so that a ghost is not taken for power.
-        let volts = match load.element {
-            Some(_) => solution.across(load.from, load.to).norm(),
-            None => solution.across_burdened(load.from, load.to, a.low_impedance_meter.value).norm(),
-        };
-        let part = volts / load.volts;
-        let power = if !settled.stable {
-            Power::Unsettled
-        } else if part < a.dead_part.value {
-            Power::Off
-        } else if part < a.live_low.value {
-            Power::Weak
-        } else if part <= a.live_high.value {
-            Power::On
-        } else {
-            Power::Over
-        };
-        Gets { power, volts, seen }
-    }
-
-    /// Ends that nobody knows, where metal ties a side of the load point to one and to no bus.
-    fn open_ends(&self, load: &LoadNode, joined: &Joined) -> Vec<Boundary> {
-        let floats = |node: &NodeId| !self.circuit.buses().any(|bus| joined.joined(bus, *node));
-        let sides: Vec<NodeId> = [load.from, load.to].into_iter().filter(floats).collect();
-        if sides.is_empty() {
-            return Vec::new();
-        }
-        let touch = |nodes: &Vec<NodeId>| nodes.iter().any(|end| sides.iter().any(|side| joined.joined(*end, *side)));
-        let ends = self.circuit.boundaries.iter().filter(|(_, nodes)| touch(nodes));
-        ends.map(|(boundary, _)| boundary.clone()).collect()
     }
 }
 

@@ -25,7 +25,7 @@ impl Circuit {
     /// again only if it then keeps its voltage, so that a ghost on a floating conductor starts nothing. When the loads
     /// agree, driven contacts move, all at once, and the loads are asked again.
     pub fn settle<'s>(&self, solver: &'s Solver<'_>, state: &State) -> Settled<'s> {
-        let mut state = self.electronic.iter().fold(state.clone(), |state, e| state.with(e.switch, CONDUCTS));
+        let mut state = self.conducting(state);
         let asked = state.clone();
         let mut seen = BTreeSet::new();
         loop {
@@ -42,6 +42,11 @@ impl Circuit {
                 None => return Settled { solution, stable: true },
             }
         }
+    }
+
+    /// A position with every electronic load conducting.
+    pub(super) fn conducting(&self, state: &State) -> State {
+        self.electronic.iter().fold(state.clone(), |state, e| state.with(e.switch, CONDUCTS))
     }
 
     /// Loads that conduct below their voltage stop, all at once.

@@ -73,6 +73,9 @@ pub(super) fn section(day: &Day<'_>) -> Section {
         part.notice(Weight::Hazard, words.title, words.text);
     }
     part.table(verdicts(day, &called, &table, (&circuit, &hazards)));
+    for line in table.groups.iter().filter(|group| group.handles.is_empty()).flat_map(|g| group_lines(&called, g)) {
+        part.notice(Weight::Hazard, line, String::new());
+    }
     for group in table.groups.iter().filter(|group| !group.handles.is_empty()) {
         part.table(group_table(day, &called, group));
         for line in group_lines(&called, group) {

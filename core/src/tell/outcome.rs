@@ -40,6 +40,7 @@ pub fn power_words(power: Power) -> String {
             Power::Weak => "tell.power.weak",
             Power::Over => "tell.power.over",
             Power::Unsettled => "tell.power.unsettled",
+            Power::Tripped => "tell.power.tripped",
         },
         &[],
     )
@@ -53,7 +54,7 @@ const MOST_BREACHES: usize = 4;
 pub fn breach_lines(called: &Called<'_>, breaches: &[Breach]) -> Vec<String> {
     let alike = |a: &Breach, b: &Breach| {
         let key = |breach: &Breach| (breach.power, breach.wanted, breach.idle.clone());
-        key(a) == key(b) && a.path == b.path && a.waits == b.waits
+        key(a) == key(b) && a.path == b.path && a.waits == b.waits && a.opened == b.opened
     };
     let mut together: Vec<Vec<&Breach>> = Vec::new();
     for breach in breaches {
@@ -91,6 +92,11 @@ fn breach_words(called: &Called<'_>, breaches: &[&Breach]) -> String {
         let key = if breach.power == Power::Off { "tell.breach.back" } else { "tell.breach.path" };
         line.push(' ');
         line.push_str(&say(key, &[("path", &path)]));
+    }
+    if !breach.opened.is_empty() {
+        let each = breach.opened.iter().map(|handle| called.device_in_box(handle.device)).collect::<Vec<_>>();
+        line.push(' ');
+        line.push_str(&say("tell.breach.opened", &[("devices", &each.join(", "))]));
     }
     if let Some(Point::Spot(spot)) = &breach.waits {
         line.push(' ');

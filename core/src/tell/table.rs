@@ -2,12 +2,13 @@
 //! behave alike. Screens, records and the command line all say it the same way.
 
 use crate::catalogue::position_name;
-use crate::circuit::{Class, Gets, Named, Parity, Power, TableGroup};
+use crate::circuit::{Class, Gets, Named, Parity, Power, TableGroup, Trip};
 use crate::job::{Handle, LoadPoint};
 use crate::name::Called;
 use crate::words::{count, say};
 
 use super::outcome::power_words;
+use super::trip::{locked_words, trip_words, when_words};
 
 /// Most rows of a group that are shown one by one where its classes say the same in fewer lines.
 pub const MOST_ROWS: usize = 16;
@@ -147,8 +148,35 @@ pub fn group_lines(called: &Called<'_>, group: &TableGroup) -> Vec<String> {
     } else if !unmapped.is_empty() && group.ways.trials > 0 {
         lines.push(count("tell.ways.known", group.ways.trials, &fill));
     }
+    lines.extend(trip_lines(called, group));
     if !group.at_rest.is_empty() {
         lines.push(count("tell.at_rest", group.at_rest.len(), &[]));
     }
     lines
+}
+
+/// What protective devices do in the rows of a group: each once, with what it sees in the first row in which it does,
+/// and in how many rows that is. What it does in every row of a group with handles it does whatever they do: that is
+/// told with the load points that no handle touches.
+fn trip_lines(called: &Called<'_>, group: &TableGroup) -> Vec<String> {
+    let mut seen: Vec<(&Trip, usize)> = Vec::new();
+    let mut locked: Vec<&Handle> = Vec::new();
+    for row in &group.rows {
+        for trip in &row.trips {
+            let is_same = |other: &Trip| other.handle == trip.handle && when_words(other.when) == when_words(trip.when);
+            match seen.iter_mut().find(|(other, _)| is_same(other)) {
+                Some((_, times)) => *times += 1,
+                None => seen.push((trip, 1)),
+            }
+        }
+        let new: Vec<&Handle> = row.locked.iter().filter(|handle| !locked.contains(handle)).collect();
+        locked.extend(new);
+    }
+    let all = group.rows.len().to_string();
+    let own = seen.into_iter().filter(|(_, times)| group.handles.is_empty() || *times < group.rows.len());
+    let trips = own.map(|(trip, times)| {
+        let line = trip_words(called, trip);
+        if group.handles.is_empty() { line } else { count("tell.trip.in", times, &[("line", &line), ("all", &all)]) }
+    });
+    trips.chain(locked.into_iter().map(|handle| locked_words(called, handle))).collect()
 }

@@ -317,7 +317,7 @@ impl Report {
             }
             group.text(&mut text);
         }
-        let constant: Vec<String> = still.into_iter().flat_map(Group::constant).collect();
+        let constant: Vec<String> = still.into_iter().flat_map(Group::still).collect();
         if !constant.is_empty() {
             text.section(&say("desk.table.whatever", &[]), &constant);
         }
@@ -350,8 +350,13 @@ impl Group {
     }
 
     /// Load points that no switch touches, with what they get.
-    fn constant(&self) -> Vec<String> {
+    fn still(&self) -> Vec<String> {
         let gets = self.rows.iter().flat_map(|row| &row.gets);
-        self.columns.iter().zip(gets).map(|(load, cell)| format!("{load}: {}", cell.words)).collect()
+        self.columns
+            .iter()
+            .zip(gets)
+            .map(|(load, cell)| format!("{load}: {}", cell.words))
+            .chain(self.lines.iter().cloned())
+            .collect()
     }
 }

@@ -68,7 +68,7 @@ impl TableGroup {
             Class { held: held.collect(), parity, power, seen, rows: leaf.rows }
         };
         let mut classes: Vec<Class> = leaves.into_iter().map(class).collect();
-        classes.sort_by_key(|class| class.power == Power::Off);
+        classes.sort_by_key(|class| class.power.is_none());
         classes
     }
 

@@ -2,6 +2,7 @@
 
 use super::super::invented::*;
 use super::classes::Tree;
+use super::tests::single_pole;
 use super::*;
 use crate::job::happening::Trial;
 use crate::job::{At, Bus, ThingId};
@@ -172,6 +173,21 @@ fn a_chain_too_long_is_said_beside_what_can_be_said() {
     assert_eq!(table.group_of(&lamp(chain.lamp)).unwrap().rows.len(), 8);
 }
 
+/// Exchanges ends within their boxes.
+fn exchange(invented: &mut Invented, swaps: &[(usize, usize)]) {
+    let wiring = &mut invented.wiring;
+    let tips: Vec<_> = wiring.tips.keys().cloned().collect();
+    for (a, by) in swaps {
+        let a = &tips[a % tips.len()];
+        let place = wiring.box_of(a);
+        let here: Vec<_> = tips.iter().filter(|tip| wiring.box_of(tip) == place).collect();
+        let b = here[by % here.len()].clone();
+        let places = [a, &b].map(|tip| wiring.tips[tip].place.clone());
+        wiring.tips.get_mut(&b).unwrap().place = places[0].clone();
+        wiring.tips.get_mut(a).unwrap().place = places[1].clone();
+    }
+}
+
 fn seen(chain: &Chain, positions: &[&str], on: bool) -> Trial {
     let at: Vec<At> = chain.switches.iter().zip(positions).map(|(switch, name)| at(*switch, name)).collect();
     Trial { load: lamp(chain.lamp), at, on, shown: None }
@@ -260,6 +276,76 @@ fn promises_on_what_is_not_there_are_answered() {
     assert!(matches!(table.verdicts(&circuit, &none, None, &[])[&lamp(chain.lamp)].outcome, Outcome::Broken(_)));
 }
 
+/// 2 400 W at 120 V are 20 A: a 15 A breaker carries them for a while and then opens. The lamp lights; the row tells.
+#[test]
+fn what_opens_in_time_is_told_and_the_lamp_lights() {
+    let (mut invented, switch, _, fixture) = single_pole();
+    invented.watts(fixture, "lamp", 2_400);
+    let table = SwitchTable::of(&invented.circuit());
+    let group = table.group_of(&lamp(fixture)).unwrap();
+    for row in &group.rows {
+        let is_on = row.at == [at(switch, "on")];
+        assert_eq!(row.gets[0].power, if is_on { Power::On } else { Power::Off });
+        assert_eq!(row.trips.len(), usize::from(is_on), "{:?}", row.trips);
+        assert_eq!(row.opened().count(), 0);
+    }
+}
+
+/// The splices of a luminaire's hot and neutral.
+fn hot_and_neutral(invented: &Invented, fixture: ThingId) -> [ThingId; 2] {
+    ["hot", "neutral"].map(|name| match invented.wiring.tips[&lead(fixture, name)].place.get() {
+        Some(crate::job::Place::Splice(splice)) => *splice,
+        other => panic!("{other:?}"),
+    })
+}
+
+/// A second switch lies between hot and neutral of the lamp: with both on the breaker opens at once.
+#[test]
+fn a_lamp_is_off_because_the_breaker_opens() {
+    let (mut invented, switch, _, fixture) = single_pole();
+    let ceiling = invented.wiring.devices[&fixture].in_box.get().copied().flatten().unwrap();
+    let second = invented.device("switch-1p", ceiling);
+    let [hot, neutral] = hot_and_neutral(&invented, fixture);
+    invented.pigtail(ceiling, hot, second, "line");
+    invented.pigtail(ceiling, neutral, second, "switched");
+    let circuit = invented.circuit();
+    let table = SwitchTable::of(&circuit);
+    let load = lamp(fixture);
+    let group = table.group_of(&load).unwrap();
+    for (row, gets) in group.rows.iter().zip(group.column(&load).unwrap()) {
+        let on = |device| row.at.contains(&at(device, "on"));
+        let power = match (on(switch), on(second)) {
+            (true, true) => Power::Tripped,
+            (true, false) => Power::On,
+            (false, _) => Power::Off,
+        };
+        assert_eq!(gets.power, power, "{row:?}");
+        assert_eq!(row.opened().count(), usize::from(power == Power::Tripped), "{:?}", row.trips);
+    }
+    let promises = BTreeMap::from([(load.clone(), Promised::Toggled(BTreeSet::from([handle(switch)])))]);
+    let verdicts = table.verdicts(&circuit, &promises, None, &[]);
+    let Outcome::Broken(breaches) = &verdicts[&load].outcome else { panic!("{:?}", verdicts[&load]) };
+    assert!(breaches.iter().any(|breach| breach.opened.len() == 1), "{breaches:?}");
+    // A trial shows it dark.
+    assert_eq!(table.trial(&load, &[at(switch, "on"), at(second, "on")]), Some(false));
+}
+
+/// Hot and neutral meet behind the switch: no load point is worked by it any more, but its rows tell what opens.
+#[test]
+fn a_switch_that_only_makes_a_short_tells_so() {
+    let (mut invented, switch, _, fixture) = single_pole();
+    let ceiling = invented.wiring.devices[&fixture].in_box.get().copied().flatten().unwrap();
+    let [hot, neutral] = hot_and_neutral(&invented, fixture);
+    let bridge = invented.run("pigtail-14-black", ceiling, Some(ceiling), 1);
+    invented.put(near(bridge, 0), crate::job::Place::Splice(hot));
+    invented.put(far(bridge, 0), crate::job::Place::Splice(neutral));
+    let table = SwitchTable::of(&invented.circuit());
+    let group = table.groups.iter().find(|group| group.handles.contains(&handle(switch))).unwrap();
+    for row in &group.rows {
+        assert_eq!(row.opened().count(), usize::from(row.at == [at(switch, "on")]), "{:?}", row.trips);
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(256))]
 
@@ -296,25 +382,41 @@ proptest! {
         prop_assert_eq!(leaves.iter().map(|leaf| leaf.rows).sum::<usize>(), count);
     }
 
+    /// However the ends of each box are exchanged, positions solved side by side say what each says by itself.
+    #[test]
+    fn side_by_side_and_one_by_one_agree(
+        count in 2usize..5,
+        electronic in any::<bool>(),
+        swaps in prop::collection::vec((0usize..64, 0usize..64), 0..6),
+    ) {
+        let mut chain = chain(count);
+        if electronic {
+            chain.invented.change(chain.lamp, "luminaire-led");
+        }
+        exchange(&mut chain.invented, &swaps);
+        let circuit = chain.invented.circuit();
+        let (solver, connectivity) = (Solver::new(&circuit.network), Connectivity::new(&circuit.network, &[]));
+        let mut sight = Sight::new(&circuit, &solver, &connectivity);
+        for group in circuit.groups() {
+            let states = circuit.combinations(&group.handles).unwrap();
+            let table = sight.table(group, &states);
+            for (row, state) in table.rows.iter().zip(&states) {
+                let alone = sight.alone(&table.loads, state);
+                let together: Vec<Power> = row.gets.iter().map(|gets| gets.power).collect();
+                prop_assert_eq!(together, alone);
+            }
+        }
+    }
+
     /// However the ends of a box are exchanged, a group taken apart says nothing that the whole table denies.
     #[test]
     fn parts_agree_with_the_whole_table(swaps in prop::collection::vec((0usize..400, 0usize..400), 0..5)) {
         let (mut invented, ..) = behind_a_master(4);
-        let wiring = &mut invented.wiring;
-        let tips: Vec<_> = wiring.tips.keys().cloned().collect();
-        for (a, by) in swaps {
-            let a = &tips[a % tips.len()];
-            let place = wiring.box_of(a);
-            let here: Vec<_> = tips.iter().filter(|tip| wiring.box_of(tip) == place).collect();
-            let b = here[by % here.len()].clone();
-            let places = [a, &b].map(|tip| wiring.tips[tip].place.clone());
-            wiring.tips.get_mut(&b).unwrap().place = places[0].clone();
-            wiring.tips.get_mut(a).unwrap().place = places[1].clone();
-        }
+        exchange(&mut invented, &swaps);
         let circuit = invented.circuit();
         let islands = Islands::of(&circuit);
         let (solver, connectivity) = (Solver::new(&circuit.network), Connectivity::new(&circuit.network, &[]));
-        let mut sight = Sight { circuit: &circuit, solver: &solver, connectivity: &connectivity, touches: BTreeMap::new() };
+        let mut sight = Sight::new(&circuit, &solver, &connectivity);
         let whole = SwitchTable::of(&circuit);
         let ways = reach::Ways::of(&circuit, &islands);
         for group in circuit.groups_of(&islands) {

@@ -141,7 +141,7 @@ impl TableGroup {
         for row in rows {
             answers.insert(match self.rows.get(self.turned(row, way))?.gets.get(place)?.power {
                 Power::On => Some(true),
-                Power::Off => Some(false),
+                Power::Off | Power::Tripped => Some(false),
                 Power::Weak | Power::Over | Power::Unsettled => None,
             });
         }

@@ -86,7 +86,7 @@ fn a_broken_traveler_lights_the_lamp_in_one_of_four_too() {
 }
 
 /// A single-pole switch beside a receptacle that is always on, on one circuit.
-fn single_pole() -> (Invented, crate::job::ThingId, crate::job::ThingId, crate::job::ThingId) {
+pub(super) fn single_pole() -> (Invented, crate::job::ThingId, crate::job::ThingId, crate::job::ThingId) {
     let mut invented = Invented::new();
     let breaker = invented.breaker("breaker-1p-15", crate::job::Bus::A);
     let (place, ceiling) = (invented.a_box("nonmetallic-2g"), invented.a_box("nonmetallic-round"));

@@ -45,7 +45,7 @@ impl<'a> Judge<'a> {
             let (fed, outcome) = (None, Outcome::NotCovered);
             return Verdict { promised, lit: 0, rows: 0, mapped: false, fed, outcome };
         };
-        let lit = column.iter().filter(|gets| gets.power != Power::Off).count();
+        let lit = column.iter().filter(|gets| !gets.power.is_none()).count();
         let wanted = match &promised {
             Promised::Always => Some(vec![true; column.len()]),
             Promised::Never => Some(vec![false; column.len()]),
@@ -63,7 +63,7 @@ impl<'a> Judge<'a> {
 
     /// The first row with power, and the way to the load point in it.
     fn fed(&self, point: &LoadPoint, group: &TableGroup, column: &[Gets]) -> Option<(Positions, Vec<Step>)> {
-        let (row, _) = group.rows.iter().zip(column).find(|(_, gets)| gets.power != Power::Off)?;
+        let (row, _) = group.rows.iter().zip(column).find(|(_, gets)| !gets.power.is_none())?;
         let load = self.circuit.loads.get(point)?;
         let state = self.circuit.state(&row.at, self.circuit.rest());
         let way = live(self.circuit, &self.connectivity, &state, load.from);
@@ -85,14 +85,16 @@ impl<'a> Judge<'a> {
                 let explained = breaches.len() < MOST_PATHS;
                 let (path, waits) = if explained { self.explain(point, row, gets.power) } else { Explained::default() };
                 let at = group.named_at(row);
-                breaches.push(Breach { at, power: gets.power, wanted: *wanted, idle: None, path, waits });
+                let opened = if gets.power == Power::Tripped { row.opened().cloned().collect() } else { Vec::new() };
+                breaches.push(Breach { at, power: gets.power, wanted: *wanted, idle: None, path, waits, opened });
             }
         }
         if let (Promised::Toggled(handles), Some(row), Some(gets)) = (promised, group.rows.first(), column.first()) {
             for handle in handles.iter().filter(|handle| !group.handles.contains(handle)) {
                 let idle = Some(handle.clone());
                 let (at, power, path) = (group.named_at(row), gets.power, Vec::new());
-                breaches.push(Breach { at, power, wanted: power == Power::Off, idle, path, waits: None });
+                let (wanted, opened) = (power.is_none(), Vec::new());
+                breaches.push(Breach { at, power, wanted, idle, path, waits: None, opened });
             }
         }
         if !breaches.is_empty() {
@@ -115,8 +117,8 @@ impl<'a> Judge<'a> {
             let matching = before.rows.iter().zip(&column).filter(|(old, _)| {
                 old.at.iter().all(|at| row.at.iter().all(|other| other.handle != at.handle || other == at))
             });
-            let powers: BTreeSet<bool> = matching.map(|(_, gets)| gets.power != Power::Off).collect();
-            let is = now != Power::Off;
+            let powers: BTreeSet<bool> = matching.map(|(_, gets)| !gets.power.is_none()).collect();
+            let is = !now.is_none();
             if powers.contains(&!is) { !is } else { is }
         };
         let now = group.column(point)?;
@@ -126,6 +128,9 @@ impl<'a> Judge<'a> {
     fn explain(&self, point: &LoadPoint, row: &TableRow, power: Power) -> Explained {
         let Some(load) = self.circuit.loads.get(point) else { return Explained::default() };
         let state = self.circuit.state(&row.at, self.circuit.rest());
+        if power == Power::Tripped {
+            return Explained::default();
+        }
         if power == Power::Off {
             return missing(self.circuit, &self.connectivity, &state, load);
         }
@@ -153,7 +158,7 @@ fn parity(group: &TableGroup, column: &[Gets], toggling: &BTreeSet<Handle>) -> V
     let odd: Vec<bool> = group.rows.iter().map(odd).collect();
     let wrong = |flip: bool| {
         let pairs = odd.iter().zip(column);
-        pairs.filter(|(odd, gets)| (gets.power != Power::Off) != (**odd != flip)).count()
+        pairs.filter(|(odd, gets)| (!gets.power.is_none()) != (**odd != flip)).count()
     };
     let flip = wrong(true) <= wrong(false);
     odd.into_iter().map(|odd| odd != flip).collect()

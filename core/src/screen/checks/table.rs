@@ -38,6 +38,10 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let found = found.map(|circuit| SwitchTable::of(&circuit));
     let hazards = hazards(&circuit);
     screen.rows.extend(hazard_rows(view, &called, &hazards));
+    // What protective devices do whatever the handles do.
+    let still = table.groups.iter().filter(|group| group.handles.is_empty());
+    let trips = still.flat_map(|group| group_lines(&called, group)).enumerate();
+    screen.rows.extend(trips.map(|(n, line)| notice(&format!("trips {n}"), true, &line, "")));
     let verdicts = table.verdicts(&circuit, &wiring.promises, found.as_ref(), &hazards);
     let positions: usize = table.groups.iter().map(|group| group.rows.len()).sum();
     let right = count("checks.table.positions", positions, &[]);
@@ -124,12 +128,19 @@ fn group_rows(view: &View<'_>, called: &Called<'_>, n: usize, group: &TableGroup
         group.column(load).is_some_and(|column| column.iter().any(|gets| Some(gets.power) != first))
     };
     let loads: Vec<&LoadPoint> = group.loads.iter().filter(moving).collect();
-    if loads.is_empty() {
+    let notes = group_lines(called, group);
+    if loads.is_empty() && notes.is_empty() {
         return Vec::new();
     }
     let mut rows = Vec::new();
-    let notes = group_lines(called, group).into_iter().enumerate();
+    let notes = notes.into_iter().enumerate();
     let notes = notes.map(|(m, line)| sentence(&format!("open {n} {m}"), &line));
+    if loads.is_empty() {
+        let handles: Vec<String> = group.handles.iter().map(|handle| called.handle(handle)).collect();
+        rows.push(headline(&format!("group {n}"), &handles.join(", "), ""));
+        rows.extend(notes);
+        return rows;
+    }
     if let Some(classes) = class_lines(called, group, &loads) {
         for one in classes {
             let key = load_text(&one.load);
