@@ -113,7 +113,7 @@ impl Circuit {
 
     /// The current in milliamperes that leaks through a stopped electronic load by way of controls that draw their
     /// supply through it, or of cables beside it; none if it conducts, is not electronic, or leaks less than makes a
-    /// small lamp glow or flash. Above that nobody can say whether a lamp glows: its make decides.
+    /// small lamp glow or flash, or if something beside it keeps its volts down. Above that nobody can say whether a lamp glows: its make decides.
     pub fn glow_milliamperes(
         &self,
         solver: &Solver<'_>,
@@ -133,6 +133,10 @@ impl Circuit {
         let leaking = contacts.fold(state.clone(), |state, contact| state.with(contact.switch, CONDUCTS));
         let solution = solver.at(&leaking);
         let volts = solution.across(node.from, node.to).norm();
+        // What lies beside the lamp takes the leak and keeps the volts too low.
+        if volts < self.assumptions.dead_part.value * node.volts {
+            return None;
+        }
         let milliamperes = volts / solution.thevenin_ohms(node.from, node.to).norm() * 1000.0;
         (milliamperes >= self.trip_table.glow.value).then_some(milliamperes)
     }

@@ -26,6 +26,8 @@ const HAZARDS: &[&str] = &[
     "borrowed-neutral",
     "shared-neutral-overload",
     "neutral-rises",
+    "gfci-cannot-see",
+    "gfci-always-trips",
     "loads-in-series",
     "fed-through",
     "live-loose",

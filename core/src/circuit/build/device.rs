@@ -1,6 +1,7 @@
 //! Devices: what is joined inside, links, contacts, loads; breakers on their buses; plugs in their outlets.
 
 use crate::catalogue::{DeviceGroup, DeviceType, Load, PointForm, Role, Switch};
+use crate::job::value::System;
 use crate::job::{Bus, DeviceNote, Handle, LoadPoint, Spot, ThingId, Tip};
 
 use super::super::network::{NodeId, Value};
@@ -187,6 +188,17 @@ impl Builder<'_> {
         Ok(())
     }
 
+    /// Rated volts of a load, and those below which its electronics stop. The catalogue's are those of 120/240 V
+    /// systems; where there is one voltage only, everything that is sold is made for it.
+    fn rated(&self, load: &Load) -> (f64, Option<f64>) {
+        let mut systems = self.circuit.panels.values().map(|panel| panel.system);
+        if !systems.any(|system| system == System::Single230) {
+            return (load.volts, load.stops_below);
+        }
+        let volts = self.circuit.assumptions.single_nominal.value;
+        (volts, load.stops_below.map(|stops_below| stops_below * volts / load.volts))
+    }
+
     fn load(&mut self, id: ThingId, note: &DeviceNote, kind: &DeviceType, load: &Load) -> Result<(), CircuitError> {
         let from = self.node(Point::terminal(id, &load.from));
         let to = self.node(Point::terminal(id, &load.to));
@@ -203,8 +215,9 @@ impl Builder<'_> {
             self.circuit.taken.insert(Taken::Watts(point.clone()));
         }
         let hertz = self.circuit.network.hertz();
-        let value = watts.and_then(|watts| Value::of_power(watts, load.volts, load.power_factor, hertz).ok());
-        let element = match (value, load.stops_below) {
+        let (volts, stops_below) = self.rated(load);
+        let value = watts.and_then(|watts| Value::of_power(watts, volts, load.power_factor, hertz).ok());
+        let element = match (value, stops_below) {
             (None, _) => None,
             (Some(value), None) => self.join(from, to, value, Part::Load(point.clone()))?,
             (Some(value), Some(stops_below_volts)) => {
@@ -216,7 +229,7 @@ impl Builder<'_> {
             }
         };
         let to_neutral = kind.point(&load.to).is_some_and(|p| matches!(p.role, Role::Neutral | Role::NeutralLoad));
-        let (volts, outlet, auxiliary) = (load.volts, load.outlet, load.auxiliary);
+        let (outlet, auxiliary) = (load.outlet, load.auxiliary);
         self.circuit.loads.insert(point, LoadNode { from, to, ground, volts, element, outlet, auxiliary, to_neutral });
         Ok(())
     }
