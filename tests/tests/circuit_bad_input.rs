@@ -226,6 +226,25 @@ land P2/Y/red P2:2.load_2
     assert!(found.iter().any(|hazard| matches!(hazard.kind, HazardKind::SourcesMeet { .. })), "{found:?}");
 }
 
+/// Twenty panels that nobody said are fed from one another: forty legs, and every reading is still worked out at once.
+#[test]
+fn twenty_panels_each_with_a_source() {
+    use std::fmt::Write as _;
+    let mut lines = String::new();
+    for n in 0..20 {
+        writeln!(lines, "box tag=P{n} kind=panel system=split_phase").unwrap();
+        writeln!(lines, "device P{n}:{n} kind=breaker-2p-30 number={n} leg=a").unwrap();
+    }
+    for n in 1..20 {
+        // Breaker to breaker: metal joins all of them.
+        writeln!(lines, "run P{}/N{n} to=P{n}/M kind=nm-6-3", n - 1).unwrap();
+        writeln!(lines, "land P{}/N{n}/black P{}:{}.load_1", n - 1, n - 1, n - 1).unwrap();
+        writeln!(lines, "land P{n}/M/black P{n}:{n}.load_1").unwrap();
+    }
+    let circuit = is_sound(&wiring(&noted(&lines).unwrap()));
+    assert_eq!(circuit.panels.values().map(|panel| panel.supplies.len()).sum::<usize>(), 40);
+}
+
 /// Four hundred switches in one box, each with a lamp, and twenty-four in a row on one wire: no 2^n.
 #[test]
 fn hundreds_of_switches_in_one_box() {
