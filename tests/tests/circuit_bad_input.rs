@@ -139,12 +139,14 @@ device B1:switch kind=switch-3way
 device B1:outlet kind=receptacle-15-duplex
 box tag=B2 kind=octagon-4-1.5
 run B2/A to=? kind=nm-14-2
-run B2/B to=B1/A
+run B2/B to=B1/A kind=emt
 "
     );
+    let refused = noted(&alone.replace(" kind=emt", "")).map(|_| ()).unwrap_err();
+    assert!(refused.contains("kind"), "a run of no kind is refused: {refused}");
     let circuit = is_sound(&wiring(&noted(&alone).unwrap()));
     let unknown: Vec<_> = circuit.boundaries.keys().map(|end| &end.of).collect();
-    assert!(unknown.iter().any(|of| matches!(of, Unknown::Run(_))), "a run of which nobody said what it is");
+    assert!(unknown.iter().any(|of| matches!(of, Unknown::Run(_))), "a raceway of which nobody said what is in it");
     assert!(unknown.iter().any(|of| matches!(of, Unknown::Tip(_))));
     for hazard in hazards(&circuit) {
         assert!(!matches!(hazard.kind, HazardKind::Short { .. } | HazardKind::EnergisedGround(_)), "{hazard:?}");
