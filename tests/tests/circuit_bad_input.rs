@@ -10,8 +10,6 @@
     reason = "the whole file is a check, which stops where something is wrong"
 )]
 
-use std::time::{Duration, Instant};
-
 use boxproof_core::app::script::play;
 use boxproof_core::catalogue::Catalogue;
 use boxproof_core::circuit::{
@@ -46,10 +44,9 @@ fn wiring(notes: &Notes) -> Wiring {
     Wiring::of(notes, Layer::Found(notes.job_now().unwrap()))
 }
 
-/// Everything that can be asked of a circuit is asked; every number in the answers must be finite, and it may not take
-/// long.
+/// Everything that can be asked of a circuit is asked, and every number in the answers must be finite. What would take
+/// for ever does so here: nothing is timed, the check would stand still.
 fn is_sound(wiring: &Wiring) -> Circuit {
-    let began = Instant::now();
     let circuit = Circuit::of(wiring, Catalogue::shared()).unwrap();
     all_finite(&circuit);
     let table = SwitchTable::of(&circuit);
@@ -76,7 +73,6 @@ fn is_sound(wiring: &Wiring) -> Circuit {
             assert!(read.low_amperes.is_finite() && read.high_amperes.is_finite(), "{read:?}");
         }
     }
-    assert!(began.elapsed() < Duration::from_secs(60), "{:?}", began.elapsed());
     circuit
 }
 
@@ -91,13 +87,13 @@ fn all_finite(circuit: &Circuit) {
 /// A lamp behind a switch on breaker 1, with a length and watts as given.
 fn lamp_job(length: &str, watts: &str) -> String {
     format!(
-        r#"{PANEL}box tag=B1 kind=octagon-4-1.5
+        r"{PANEL}box tag=B1 kind=octagon-4-1.5
 run B1/A to=P kind=nm-14-2 feed=P:1{length}
 device B1:light kind=luminaire{watts}
 join B1+hot B1/A/black B1:light.hot
 join B1+neutrals B1/A/white B1:light.neutral
 join B1+grounds B1/A/bare B1:light.ground
-"#
+"
     )
 }
 
