@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 
 use boxproof_core::check::{Left, Reach, SourceKind, SourceState, UnknownFeed};
 use boxproof_core::job::value::SupplyKind;
-use boxproof_core::job::{Happening, Held, Kind, Layer, Place, Side, Spot, Subject, Value};
+use boxproof_core::job::{Bus, Happening, Held, Kind, Layer, Place, Side, Spot, Subject, Value};
 use boxproof_tests::hand::{id, instead, set};
 use boxproof_tests::house::*;
 
@@ -139,6 +139,22 @@ fn another_supply_counts_where_it_is_noted_along_the_wiring_and_if_nobody_knows(
     assert_eq!(sources(&house, B3), [(SEVEN, Reach::Wired), (150, Reach::Noted)], "it feeds back along run C");
     house.fed_by(B3, 150, false);
     assert_eq!(sources(&house, B3), [(SEVEN, Reach::Wired)]);
+}
+
+/// Where the conductors of a generator are noted to come in, the wiring itself tells which boxes it reaches.
+#[test]
+fn another_supply_reaches_what_its_conductors_lead_to() {
+    let mut house = House::found();
+    house.thing(150, Kind::Supply, vec![Value::Supply(SupplyKind::Generator)]);
+    house.run(416, "nm-14-2", [(B3, "Y"), (0, "A")]);
+    house.place(&tip(416, BLACK, Side::Near), Place::Splice(id(HOT3)));
+    house.place(&tip(416, BLACK, Side::Far), Place::Bus { panel: id(150), bus: Bus::A });
+    for at in [B3, B4] {
+        assert_eq!(sources(&house, at), [(SEVEN, Reach::Wired), (150, Reach::Wired)]);
+    }
+    house.place(&tip(416, BLACK, Side::Near), Place::Capped);
+    assert_eq!(sources(&house, B3), [(SEVEN, Reach::Wired), (150, Reach::Wired)], "its live end is capped here");
+    assert_eq!(sources(&house, B4), [(SEVEN, Reach::Wired)], "it is known where it comes in, and that is not here");
 }
 
 #[test]

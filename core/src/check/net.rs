@@ -64,7 +64,7 @@ pub(crate) struct Net<'a> {
     edges: Vec<Edge>,
     next: Vec<Vec<usize>>,
     pub(crate) turns: Vec<Turn>,
-    /// Load sides of breakers and fuses, and buses of other supplies: where a source enters the net.
+    /// Load sides of breakers and fuses, and ends on other supplies: where a source enters the net.
     feeds: BTreeMap<usize, ThingId>,
     /// Ends of splices that were parted and not made up again since.
     pub(crate) parted: BTreeMap<Tip, ThingId>,
@@ -208,13 +208,13 @@ impl<'a> Net<'a> {
             }
             Place::Shell(id) => self.join(here, Node::Shell(*id), Via::Place),
             Place::Bus { panel, bus } => {
-                self.join(here, Node::Bus(*panel, *bus), Via::Place);
-                // Where conductors of another supply are noted to come from, it enters.
+                // Where a conductor of another supply is noted to come from, it enters.
                 let live = matches!(bus, Bus::A | Bus::B | Bus::C);
                 if live && self.wiring.supplies.contains_key(panel) {
-                    let node = self.node(Node::Bus(*panel, *bus));
-                    self.feeds.insert(node, *panel);
+                    let end = self.node(here.clone());
+                    self.feeds.insert(end, *panel);
                 }
+                self.join(here, Node::Bus(*panel, *bus), Via::Place);
             }
             Place::Through(other) => self.join(here, Node::Tip(other.clone()), Via::Through),
             Place::Capped | Place::Loose | Place::Absent => {}
@@ -297,7 +297,7 @@ impl<'a> Net<'a> {
         self.nodes.get(node)
     }
 
-    /// The load side of a breaker or fuse.
+    /// The load side of a breaker or fuse, or an end on another supply.
     pub(crate) fn is_feed(&self, node: usize) -> bool {
         self.feeds.contains_key(&node)
     }

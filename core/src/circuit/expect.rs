@@ -14,6 +14,7 @@ use crate::job::{At, Bus, Handle, Mode, Pair, Spot, ThingId, Tip};
 
 use super::build::{Circuit, PanelNode};
 use super::connect::Connectivity;
+use super::corners::{Share, corners};
 use super::group::Islands;
 use super::network::{Network, NodeId, State, Value};
 use super::point::{Boundary, Part as Element, Unknown};
@@ -294,18 +295,15 @@ impl Meter<'_> {
         Some(Interval { volts, nominal, source_ohms, ghost })
     }
 
-    /// Least and greatest voltage with each leg anywhere in its interval. The magnitude of a sum of phasors is convex
-    /// in each leg, so that the greatest is at a corner; the least is taken from the corners and the middle.
+    /// Least and greatest voltage with each leg anywhere in its interval.
     fn corners(&self, network: &Network, parts: &[Part]) -> Volts {
-        let mut sums = vec![Complex64::ZERO];
-        for (leg, volts, supply) in parts {
+        let share = |(leg, volts, supply): &Part| {
             let nominal = network.fixed(*supply).map_or(1.0, Complex64::norm).max(f64::MIN_POSITIVE);
             let range = self.sources.leg(leg.0, leg.1).unwrap_or(Volts { low: nominal, high: nominal });
-            let factors = [range.low / nominal, range.high / nominal, f64::midpoint(range.low, range.high) / nominal];
-            sums = sums.iter().flat_map(|sum| factors.map(|factor| sum + volts * factor)).collect();
-        }
-        let sizes = || sums.iter().map(|sum| sum.norm());
-        Volts { low: sizes().fold(f64::INFINITY, f64::min), high: sizes().fold(0.0, f64::max) }
+            Share { value: *volts, low: range.low / nominal, high: range.high / nominal }
+        };
+        let (low, high) = corners(parts.iter().map(share).collect());
+        Volts { low, high }
     }
 
     /// What could be at each end of the map that metal joins to the two points: tied to each bus, or a load to

@@ -3,6 +3,7 @@
 mod build;
 mod change;
 pub mod connect;
+mod corners;
 mod expect;
 mod fault;
 mod group;

@@ -13,10 +13,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use num_complex::Complex64;
 
-use crate::job::{At, Handle, LoadPoint, Pair, Spot, ThingId};
+use crate::job::{At, Bus, Handle, LoadPoint, Pair, Spot, ThingId};
 
 use super::build::Circuit;
 use super::connect::Connectivity;
+use super::corners::{Share, corners};
 use super::expect::SourceVolts;
 use super::network::{ElementId, Network, NodeId, State, Value};
 use super::point::{Boundary, Part};
@@ -24,9 +25,6 @@ use super::solve::Solver;
 
 /// Most combinations of positions that one prediction covers.
 const MOST_STATES: usize = 64;
-
-/// Voltage of a leg below which it has no part in a current; keeps the corners few.
-const NO_PART: f64 = 1e-9;
 
 /// What an ohmmeter should show.
 #[derive(Debug, Clone, PartialEq)]
@@ -353,23 +351,17 @@ impl Clamp<'_> {
             }
         }
         let nominal: Complex64 = parts.values().sum();
-        let most = parts.values().map(|part| part.norm()).fold(0.0, f64::max);
-        let mut sums = vec![Complex64::ZERO];
-        for ((panel, bus), supply) in self.legs() {
-            let part = parts.get(&supply).copied().unwrap_or_default();
-            let volts = network.fixed(supply).map_or(0.0, Complex64::norm);
-            let range = self.sources.leg(panel, bus).filter(|_| volts > 0.0 && part.norm() > NO_PART * most);
-            let factors = range.map_or([1.0; 3], |range| {
-                [range.low, f64::midpoint(range.low, range.high), range.high].map(|at| at / volts)
-            });
-            let few = if range.is_some() { &factors[..] } else { &[1.0] };
-            sums = sums.iter().flat_map(|sum| few.iter().map(move |factor| sum + part * *factor)).collect();
-        }
-        let sizes = || sums.iter().map(|sum| sum.norm());
-        Some((sizes().fold(f64::INFINITY, f64::min), sizes().fold(0.0, f64::max), nominal.norm()))
+        let share = |((panel, bus), supply): ((ThingId, Bus), NodeId)| {
+            let value = parts.get(&supply).copied().unwrap_or_default();
+            let volts = network.fixed(supply).map_or(1.0, Complex64::norm).max(f64::MIN_POSITIVE);
+            let (low, high) = self.sources.leg(panel, bus).map_or((volts, volts), |range| (range.low, range.high));
+            Share { value, low: low / volts, high: high / volts }
+        };
+        let (low, high) = corners(self.legs().map(share).collect());
+        Some((low, high, nominal.norm()))
     }
 
-    fn legs(&self) -> impl Iterator<Item = ((ThingId, crate::job::Bus), NodeId)> + '_ {
+    fn legs(&self) -> impl Iterator<Item = ((ThingId, Bus), NodeId)> + '_ {
         self.circuit.panels.iter().flat_map(|(id, panel)| {
             panel.legs.iter().zip(&panel.supplies).map(|((bus, _), supply)| ((*id, *bus), *supply))
         })

@@ -2,7 +2,7 @@
 
 use super::super::invented::*;
 use super::*;
-use crate::job::{Bus, Place};
+use crate::job::Place;
 
 fn ohms(circuit: &Circuit, from: Spot, to: Spot, at: &[At]) -> Result<Ohms, NoOhms> {
     expect_ohms(circuit, &Pair { from, to }, at)
