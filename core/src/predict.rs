@@ -92,14 +92,23 @@ pub fn trials(notes: &Notes, visit: Option<&Visit>) -> Vec<Trial> {
     trials
 }
 
-/// The switch table of a layer's circuit, with what this visit's trials tell of unmarked handles. Trials are made on
-/// the wiring as it stands: they say nothing of a plan, nor of what was there before the job began.
-pub fn switch_table(circuit: &Circuit, notes: &Notes, layer: Layer, visit: Option<&Visit>) -> SwitchTable {
-    let table = SwitchTable::of(circuit);
-    match layer {
-        Layer::Left(_) | Layer::Site => table.with_trials(&trials(notes, visit)),
-        Layer::Found(_) | Layer::Planned(_) => table,
-    }
+/// The switch table of a wiring's circuit, with what this visit's trials tell of unmarked handles. Trials are made on
+/// the wiring as it stands: they say nothing of a plan, nor of what was found, once something is noted as left.
+pub fn switch_table(circuit: &Circuit, notes: &Notes, wiring: &Wiring, visit: Option<&Visit>) -> SwitchTable {
+    let (table, trials) = (SwitchTable::of(circuit), trials(notes, visit));
+    let stands = match wiring.layer {
+        _ if trials.is_empty() => false,
+        Layer::Left(_) | Layer::Site => true,
+        Layer::Planned(_) => false,
+        Layer::Found(job) => !is_noted(notes, Layer::Left(job)),
+    };
+    if stands { table.with_trials(&trials) } else { table }
+}
+
+/// Whether anything is noted in a layer.
+fn is_noted(notes: &Notes, layer: Layer) -> bool {
+    let said = |of| notes.all_fields(of).iter().any(|field| !notes.current(of, field, layer).is_empty());
+    notes.subjects().any(said)
 }
 
 /// An instrument's own input impedance in ohms, where it is noted.

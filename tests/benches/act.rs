@@ -88,32 +88,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         Ok(())
     })?;
 
-    let snapshot = Wiring::of(&notes, layer);
-    let catalogue = Catalogue::shared();
-    let circuit = timed(9, |_| Circuit::of(&snapshot, catalogue).map(|_| ()).map_err(Into::into))?;
-    let made = Circuit::of(&snapshot, catalogue)?;
-    let groups = timed(9, |_| {
-        let _ = made.groups();
-        Ok(())
-    })?;
-    let table = timed(9, |_| {
-        let _ = SwitchTable::of(&made);
-        Ok(())
-    })?;
-    let dangers = timed(9, |_| {
-        let _ = hazards(&made);
-        Ok(())
-    })?;
-    let predictor = timed(9, |_| {
-        let _ = Predictor::new(&notes, &snapshot, catalogue, None);
-        Ok(())
-    })?;
-    let page = |page: &str| {
-        let address = format!("{page} site={}", book.site);
-        timed(9, |_| book.notebook.screen(&address).map(|_| ()).map_err(Into::into))
-    };
-    let (live, tables) = (page("live")?, page("table layer=left")?);
-
+    let parts = worked_out(&book, &notes, layer)?;
     let bare = rusqlite::Connection::open(folder.path().join("bare.sqlite"))?;
     bare.execute_batch("PRAGMA synchronous=EXTRA; PRAGMA journal_mode=WAL; CREATE TABLE t(body TEXT) STRICT;")?;
     let body = "x".repeat(600);
@@ -137,12 +112,46 @@ fn main() -> Result<(), Box<dyn Error>> {
     )?;
     writeln!(out, "  folding every entry anew                    {fold:8.2}")?;
     writeln!(out, "  the wiring of one layer                     {wiring:8.2}")?;
-    writeln!(out, "  its circuit                                 {circuit:8.2}")?;
-    writeln!(out, "  its handles and load points in groups       {groups:8.3}")?;
-    writeln!(out, "  its switch table                            {table:8.2}")?;
-    writeln!(out, "  its hazards                                 {dangers:8.2}")?;
-    writeln!(out, "  what predicts its readings and trials       {predictor:8.2}")?;
-    writeln!(out, "  the live check's screen                     {live:8.2}")?;
-    writeln!(out, "  the switch table's screen                   {tables:8.2}")?;
+    for (what, ms) in parts {
+        writeln!(out, "  {what:<44}{ms:8.2}")?;
+    }
     Ok(())
+}
+
+/// Milliseconds of each thing that is worked out from the wiring of a layer.
+fn worked_out(book: &Book, notes: &Notes, layer: Layer) -> Result<Vec<(&'static str, f64)>, Box<dyn Error>> {
+    let snapshot = Wiring::of(notes, layer);
+    let catalogue = Catalogue::shared();
+    let circuit = timed(9, |_| Circuit::of(&snapshot, catalogue).map(|_| ()).map_err(Into::into))?;
+    let made = Circuit::of(&snapshot, catalogue)?;
+    let groups = timed(9, |_| {
+        let _ = made.groups();
+        Ok(())
+    })?;
+    let table = timed(9, |_| {
+        let _ = SwitchTable::of(&made);
+        Ok(())
+    })?;
+    let dangers = timed(9, |_| {
+        let _ = hazards(&made);
+        Ok(())
+    })?;
+    let predictor = timed(9, |_| {
+        let _ = Predictor::new(notes, &snapshot, catalogue, None);
+        Ok(())
+    })?;
+    let page = |page: &str| {
+        let address = format!("{page} site={}", book.site);
+        timed(9, |_| book.notebook.screen(&address).map(|_| ()).map_err(Into::into))
+    };
+    let (live, tables) = (page("live")?, page("table layer=left")?);
+    Ok(vec![
+        ("its circuit", circuit),
+        ("its handles and load points in groups", groups),
+        ("its switch table", table),
+        ("its hazards", dangers),
+        ("what predicts its readings and trials", predictor),
+        ("the live check's screen", live),
+        ("the switch table's screen", tables),
+    ])
 }

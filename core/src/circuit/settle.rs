@@ -113,7 +113,8 @@ impl Circuit {
 
     /// The current in milliamperes that leaks through a stopped electronic load by way of controls that draw their
     /// supply through it, or of cables beside it; none if it conducts, is not electronic, or leaks less than makes a
-    /// small lamp glow or flash, or if something beside it keeps its volts down. Above that nobody can say whether a lamp glows: its make decides.
+    /// small lamp glow or flash, or if something beside it keeps its volts down. Above that nobody can say whether a
+    /// lamp glows: its make decides.
     pub fn glow_milliamperes(
         &self,
         solver: &Solver<'_>,
@@ -359,5 +360,27 @@ mod tests {
         assert_eq!(leaks("dimmer-2wire", "on"), None);
         // 12 ft at 21 pF/ft beside the live conductor: 120 V x 377/s x 0.25 nF = 0.011 mA, by hand.
         assert_eq!(leaks("switch-1p", "off"), None);
+    }
+
+    /// A bypass of 3 W at 120 V (4.8 kilohms) beside the lamp, behind the 48 kilohms of the dimmer's supply: the lamp has
+    /// 120 x 4.8 / 52.8 = 10.9 V, by hand, and stays dark.
+    #[test]
+    fn a_bypass_keeps_a_small_lamp_dark_and_feeds_the_dimmer() {
+        let (mut invented, device, lamp) = loop_with("dimmer-2wire", "switched", "luminaire-led");
+        let place_of = |invented: &Invented, name: &str| {
+            invented.wiring.tips[&lead(lamp.device, name)].place.get().cloned().unwrap()
+        };
+        let (hot, neutral) = (place_of(&invented, "hot"), place_of(&invented, "neutral"));
+        let ceiling = invented.wiring.devices[&lamp.device].in_box.get().copied().flatten().unwrap();
+        let bypass = invented.device("load-bypass", ceiling);
+        invented.put(lead(bypass, "hot"), hot);
+        invented.put(lead(bypass, "neutral"), neutral);
+        let circuit = invented.circuit();
+        let solver = Solver::new(&circuit.network);
+        let settled = circuit.settle(&solver, &circuit.state(&[at(device, "off")], circuit.rest()));
+        assert_eq!(circuit.glow_milliamperes(&solver, &settled, &lamp), None);
+        let load = &circuit.loads[&lamp];
+        let volts = settled.solution.across(load.from, load.to).norm();
+        assert!((volts - 10.9).abs() < 0.1, "{volts}");
     }
 }

@@ -61,7 +61,7 @@ pub(super) fn section(day: &Day<'_>) -> Section {
     };
     part.text(say("record.table.is", &[]));
     let called = Called::new(&day.left, day.catalogue);
-    let table = predict::switch_table(&circuit, day.notes, day.left.layer, day.visits.last());
+    let table = predict::switch_table(&circuit, day.notes, &day.left, day.visits.last());
     let mut list = Table::new(say("record.table.not_covered", &[]), "record.not_covered", &["what", "look"]);
     for one in uncovered(&called, &table) {
         list.row(vec![Cell::marked(one.what.clone(), Some(Mark::Unknown)), one.more().join(" ").into()]);

@@ -79,7 +79,7 @@ fn ends(called: &Called<'_>, table: &SwitchTable, first: &Boundary, together: &[
         [] => String::new(),
         loads => say("tell.touches", &[("loads", &loads.join(", "))]),
     };
-    Uncovered { what, look: look_words(called, first), touches }
+    Uncovered { what, look: look_words(called, first, names.len()), touches }
 }
 
 /// The side of a run that an end of the map is at, and why it is one.
@@ -93,22 +93,26 @@ fn side_of(what: &NotCovered) -> Option<(ThingId, Side, Why)> {
 }
 
 /// What would have to be looked at.
-fn look_words(called: &Called<'_>, boundary: &Boundary) -> String {
+fn look_words(called: &Called<'_>, boundary: &Boundary, ends: usize) -> String {
     let wiring = called.wiring;
     let in_box = |id: Option<ThingId>, key: &str| match id {
         Some(id) => say(key, &[("box", &called.r#box(id))]),
+        None => say("tell.look.nowhere", &[]),
+    };
+    let ends_in = |id: Option<ThingId>, key: &str| match id {
+        Some(id) => count(key, ends, &[("box", &called.r#box(id))]),
         None => say("tell.look.nowhere", &[]),
     };
     let of_device = |id: ThingId| wiring.devices.get(&id).and_then(|note| note.in_box.get().copied().flatten());
     match &boundary.of {
         Unknown::Tip(tip) => match (wiring.box_of(tip), tip) {
             (Some(id), _) if boundary.why == Why::Twice => in_box(Some(id), "tell.look.twice"),
-            (Some(id), _) => in_box(Some(id), "tell.look.tip"),
+            (Some(id), _) => ends_in(Some(id), "tell.look.tip"),
             (None, Tip::Wire { run, wire, side }) => {
                 let near = Tip::Wire { run: *run, wire: *wire, side: side.other() };
-                in_box(wiring.box_of(&near), "tell.look.far_end")
+                ends_in(wiring.box_of(&near), "tell.look.far_end")
             }
-            (None, Tip::Lead { device, .. }) => in_box(of_device(*device), "tell.look.tip"),
+            (None, Tip::Lead { device, .. }) => ends_in(of_device(*device), "tell.look.tip"),
         },
         Unknown::Device(id) if boundary.why == Why::Twice => in_box(of_device(*id), "tell.look.twice"),
         Unknown::Device(id) => in_box(of_device(*id), "tell.look.device"),

@@ -1,6 +1,8 @@
 //! What a case states of a variant, and whether it is so.
 
-use boxproof_core::circuit::{Ask, Connectivity, LoadNode, Network, Part, Settled, Solver, SourceVolts, State, expect};
+use boxproof_core::circuit::{
+    Ask, Connectivity, LoadNode, Network, Part, Power, Settled, Solver, SourceVolts, State, expect,
+};
 use boxproof_core::job::{LoadPoint, Mode, Pair, Spot, Tip};
 use boxproof_core::token::Line;
 
@@ -73,22 +75,16 @@ impl Stage {
 
     /// What a load point has, in the words of [`POWERS`], and its volts.
     pub(super) fn power(&self, load: &LoadNode, settled: &Settled<'_>) -> (&'static str, f64) {
-        let a = &self.circuit.assumptions;
-        let solution = &settled.solution;
-        let volts = match load.element {
-            Some(_) => solution.across(load.from, load.to).norm(),
-            None => solution.across_burdened(load.from, load.to, a.low_impedance_meter.value).norm(),
-        };
-        let part = volts / load.volts;
+        let (power, volts) = self.circuit.power(load, settled);
         // A burnt-out lamp and electronics that stopped have volts at times, and do nothing.
-        let idle = load.element.is_some_and(|element| solution.amperes(element).norm() < 1e-9);
-        let power = match part {
-            _ if !settled.stable => "unsettled",
+        let idle = load.element.is_some_and(|element| settled.solution.amperes(element).norm() < 1e-9);
+        let power = match power {
+            Power::Unsettled => "unsettled",
             _ if idle => "off",
-            _ if part < a.dead_part.value => "off",
-            _ if part < a.live_low.value => "weak",
-            _ if part <= a.live_high.value => "on",
-            _ => "over",
+            Power::Off | Power::Tripped => "off",
+            Power::Weak => "weak",
+            Power::On => "on",
+            Power::Over => "over",
         };
         (power, volts)
     }

@@ -196,7 +196,7 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
     let wiring = Wiring::of(&site.notes, layer);
     let circuit = Circuit::of(&wiring, catalogue).map_err(|error| not_made(&error))?;
     let visits = site.notes.visits();
-    let table = predict::switch_table(&circuit, &site.notes, layer, visits.last());
+    let table = predict::switch_table(&circuit, &site.notes, &wiring, visits.last());
     let dangers = hazards(&circuit);
     // What was found is what "as found" is compared with; as found itself has nothing before it.
     let before = match (job, layer) {
@@ -237,7 +237,7 @@ fn worked_out(site: &Site, job: Option<ThingId>, layer: Layer) -> Result<Report,
         title: site.title(job),
         layer: layer_words(layer),
         newer: site.newer,
-        ends: table.not_covered.len(),
+        ends: circuit.boundaries.len(),
         not_covered: uncovered(&called, &table)
             .into_iter()
             .map(|one| Blind { what: one.what, look: one.look, touches: one.touches })
@@ -298,7 +298,7 @@ impl Report {
         text.line(&say("desk.table.head", &[("layer", &self.layer), ("title", &self.title)]));
         text.line(&say("desk.table.limit", &[]));
         text.lines(site.newer_words());
-        text.section(&count("desk.table.not_covered", self.ends, &[]), &[]);
+        text.section(&count("desk.table.not_covered", self.not_covered.len(), &[]), &[]);
         for one in &self.not_covered {
             text.line(&format!("  {}", one.what));
             let more: Vec<String> = [&one.look, &one.touches].into_iter().filter(|l| !l.is_empty()).cloned().collect();

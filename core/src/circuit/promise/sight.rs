@@ -7,7 +7,7 @@ use crate::job::{Handle, LoadPoint};
 use super::super::build::{Circuit, LoadNode};
 use super::super::connect::{Connectivity, Joined};
 use super::super::group::{Group, Islands};
-use super::super::network::{NodeId, State};
+use super::super::network::{NodeId, State, Value};
 use super::super::point::Boundary;
 use super::super::settle::Settled;
 use super::super::solve::Solver;
@@ -84,13 +84,20 @@ impl<'a> Sight<'a> {
             let (Some(state), Some(conducting)) = (states.get(n), conducting.get(n)) else { return };
             let joined = self.connectivity.at(state);
             let calm = self.calm.stays(conducting, found);
-            let volts: Option<Vec<f64>> =
-                if calm { loads.iter().map(|(_, load)| self.volts_of(load, &joined, found)).collect() } else { None };
+            let volts: Option<Vec<f64>> = if calm {
+                loads.iter().map(|(_, load)| self.volts_of(load, &joined, (conducting, found))).collect()
+            } else {
+                None
+            };
             let got: Vec<(Power, f64)>;
             let at = group.handles.iter().filter_map(|handle| self.circuit.at(handle, state)).collect();
             let mut row = TableRow { at, gets: Vec::new(), trips: Vec::new(), locked: Vec::new() };
             if let Some(volts) = volts {
-                got = loads.iter().zip(volts).map(|((_, load), volts)| (self.power(load, volts), volts)).collect();
+                got = loads
+                    .iter()
+                    .zip(volts)
+                    .map(|((_, load), volts)| (self.circuit.power_of(load, volts), volts))
+                    .collect();
             } else {
                 let left = self.left(state);
                 got = loads.iter().map(|(_, load)| self.gets(load, &left, &joined)).collect();
@@ -112,8 +119,8 @@ impl<'a> Sight<'a> {
     /// Volts across a load point. Across an empty outlet they count by what a loaded meter reads, so that a ghost is
     /// not taken for power: where metal ties both sides to buses that is the same to less than a thousandth, elsewhere
     /// it is `None`, and the position is solved by itself.
-    fn volts_of(&self, load: &LoadNode, joined: &Joined, found: &Voltages<'_>) -> Option<f64> {
-        let firm = load.element.is_some() || [load.from, load.to].iter().all(|node| self.is_tied(*node, joined));
+    fn volts_of(&self, load: &LoadNode, joined: &Joined, (at, found): (&State, &Voltages<'_>)) -> Option<f64> {
+        let firm = self.circuit.draws(load, at) || [load.from, load.to].iter().all(|node| self.is_tied(*node, joined));
         firm.then(|| found.across(load.from, load.to).norm())
     }
 
@@ -139,39 +146,15 @@ impl<'a> Sight<'a> {
     }
 
     fn gets(&self, load: &LoadNode, left: &Left<'_>, before: &Joined) -> (Power, f64) {
-        let solution = &left.settled.solution;
-        let volts = match load.element {
-            Some(_) => solution.across(load.from, load.to).norm(),
-            None => {
-                let burden = self.circuit.assumptions.low_impedance_meter.value;
-                solution.across_burdened(load.from, load.to, burden).norm()
-            }
-        };
-        if !left.settled.stable {
-            return (Power::Unsettled, volts);
-        }
+        let (power, volts) = self.circuit.power(load, &left.settled);
         // A bus that metal joined to one of its sides and that what opened has parted from it.
         let cut = |after: &Joined| {
             let parted = |bus: NodeId, side: NodeId| before.joined(bus, side) && !after.joined(bus, side);
             self.circuit.buses().any(|bus| parted(bus, load.from) || parted(bus, load.to))
         };
-        match self.power(load, volts) {
+        match power {
             Power::Off if left.joined.as_ref().is_some_and(cut) => (Power::Tripped, volts),
             power => (power, volts),
-        }
-    }
-
-    fn power(&self, load: &LoadNode, volts: f64) -> Power {
-        let a = &self.circuit.assumptions;
-        let part = volts / load.volts;
-        if part < a.dead_part.value {
-            Power::Off
-        } else if part < a.live_low.value {
-            Power::Weak
-        } else if part <= a.live_high.value {
-            Power::On
-        } else {
-            Power::Over
         }
     }
 
@@ -198,5 +181,41 @@ impl Sight<'_> {
             .filter_map(|point| self.circuit.loads.get(point))
             .map(|load| self.gets(load, &left, &joined).0)
             .collect()
+    }
+}
+
+impl Circuit {
+    /// What a load point gets in a solution, and the volts RMS across it. One that draws nothing there (an empty
+    /// outlet, a lamp that is missing, electronics that stopped) counts by what a loaded meter reads, so that a ghost
+    /// is not taken for power.
+    pub fn power(&self, load: &LoadNode, settled: &Settled<'_>) -> (Power, f64) {
+        let solution = &settled.solution;
+        let volts = if self.draws(load, solution.state()) {
+            solution.across(load.from, load.to).norm()
+        } else {
+            let burden = self.assumptions.low_impedance_meter.value;
+            solution.across_burdened(load.from, load.to, burden).norm()
+        };
+        (if settled.stable { self.power_of(load, volts) } else { Power::Unsettled }, volts)
+    }
+
+    /// Something is there that draws current.
+    fn draws(&self, load: &LoadNode, state: &State) -> bool {
+        let element = load.element.and_then(|id| self.network.element(id));
+        element.is_some_and(|element| element.present(state) && element.value != Value::Open)
+    }
+
+    fn power_of(&self, load: &LoadNode, volts: f64) -> Power {
+        let a = &self.assumptions;
+        let part = volts / load.volts;
+        if part < a.dead_part.value {
+            Power::Off
+        } else if part < a.live_low.value {
+            Power::Weak
+        } else if part <= a.live_high.value {
+            Power::On
+        } else {
+            Power::Over
+        }
     }
 }

@@ -158,7 +158,7 @@ fn parity(group: &TableGroup, column: &[Gets], toggling: &BTreeSet<Handle>) -> V
     let odd: Vec<bool> = group.rows.iter().map(odd).collect();
     let wrong = |flip: bool| {
         let pairs = odd.iter().zip(column);
-        pairs.filter(|(odd, gets)| (!gets.power.is_none()) != (**odd != flip)).count()
+        pairs.filter(|(odd, gets)| gets.power.is_none() == (**odd != flip)).count()
     };
     let flip = wrong(true) <= wrong(false);
     odd.into_iter().map(|odd| odd != flip).collect()

@@ -185,6 +185,16 @@ mod tests {
         }
     }
 
+    /// IEC 61008-1, general type, from memory: longest times at once, twice and five times the rated 30 mA. The curve
+    /// must not promise less; it starts where the standard's does.
+    #[test]
+    fn times_of_residual_current_devices_are_never_below_the_standards() {
+        let class = &TripTable::standard().unwrap().classes["residual_30"];
+        assert!((class.seconds(30.0) - 0.3).abs() < 1e-9 && (class.seconds(60.0) - 0.15).abs() < 1e-9);
+        assert!((0.04..0.1).contains(&class.seconds(150.0)) && (class.seconds(500.0) - 0.04).abs() < 1e-9);
+        assert!((class.holds_below.value - 15.0).abs() < 1e-9, "half of the rated current does not trip it");
+    }
+
     /// UL 489 by a breaker maker's public page: 135 % within 1 h, 200 % within 2 min up to 30 A.
     #[test]
     fn times_of_breakers_follow_the_published_figures() {

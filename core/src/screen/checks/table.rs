@@ -32,7 +32,7 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     };
     let visits = view.notes.visits();
     let visit = view.visit.as_ref().or(visits.last());
-    let table = predict::switch_table(&circuit, view.notes, wiring.layer, visit);
+    let table = predict::switch_table(&circuit, view.notes, wiring, visit);
     screen.rows.extend(not_covered(&called, &table));
     let found = (view.asked_word() != "found").then(|| Circuit::of(view.found(), view.catalogue).ok()).flatten();
     let found = found.map(|circuit| SwitchTable::of(&circuit));
