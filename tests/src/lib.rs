@@ -3,34 +3,15 @@
 pub mod apart;
 pub mod book;
 pub mod every;
-#[allow(
-    clippy::indexing_slicing,
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    reason = "small counts, and lists that are made here; a mistake ends the check"
-)]
 pub mod forty;
 pub mod hand;
 pub mod house;
-#[allow(
-    clippy::indexing_slicing,
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    reason = "small counts, and lists that are made here; a mistake ends the check"
-)]
 pub mod nets;
-#[allow(
-    clippy::indexing_slicing,
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    reason = "small counts, and lists that are made here; a mistake ends the check"
-)]
 pub mod random;
-#[allow(
-    clippy::indexing_slicing,
-    clippy::cast_precision_loss,
-    clippy::cast_possible_truncation,
-    reason = "small counts, and lists that are made here; a mistake ends the check"
-)]
 pub mod spice;
 pub mod tool;
+
+/// A count as a number to work with.
+pub fn number(count: usize) -> f64 {
+    f64::from(u32::try_from(count).unwrap_or(u32::MAX))
+}

@@ -69,7 +69,7 @@ pub fn three() -> Result<[Net; 3], NetworkError> {
 /// [`NetworkError`], see [`three`].
 pub fn small() -> Result<Net, NetworkError> {
     let mut parts = Parts::new(Supply::SplitPhase, 1)?;
-    let breaker = parts.breaker("breaker", parts.bars.legs[0])?;
+    let breaker = parts.breaker("breaker", parts.bars.leg(0))?;
     let [home, a_home] = parts.two_wire("home run", 60.0)?;
     let [a_stair, b_stair] = parts.three_wire("stair cable", 12.0)?;
     let [b_far, c_far] = parts.three_wire("far cable", 15.0)?;

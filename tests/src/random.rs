@@ -41,8 +41,8 @@ impl Random {
 
     /// A number between two.
     pub fn between(&mut self, least: f64, most: f64) -> f64 {
-        // 53 bits are what a number of this kind holds.
-        let part = (self.next() >> 11) as f64 / (1u64 << 53) as f64;
+        // 32 bits are fine enough for a length or a resistance.
+        let part = u32::try_from(self.next() >> 32).map_or(0.0, f64::from) / 4_294_967_296.0;
         least + part * (most - least)
     }
 
@@ -109,10 +109,10 @@ fn spoil(parts: &mut Parts, random: &mut Random) -> Result<Vec<Flaw>, NetworkErr
             3..5 => joint.map(|joint| Flaw::Poor(joint, random.of(&[0.1, 1.0, 30.0, 2e4], 1.0))),
             5..7 => {
                 let place = random.below(parts.beside.len());
-                parts.beside.get(place).filter(|row| row.len() >= 2).map(|row| {
+                parts.beside.get(place).filter(|row| row.len() >= 2).and_then(|row| {
                     let first = random.below(row.len());
                     let second = (first + 1 + random.below(row.len() - 1)) % row.len();
-                    Flaw::Short(row[first], row[second])
+                    Some(Flaw::Short(*row.get(first)?, *row.get(second)?))
                 })
             }
             _ => Some(Flaw::NoBond),

@@ -182,6 +182,9 @@ pub struct Load {
     /// Something is plugged into it rather than being part of it.
     #[serde(default)]
     pub outlet: bool,
+    /// It takes a lamp, which may have a filament.
+    #[serde(default)]
+    pub lamp: bool,
     /// Draws whenever it has power, unnoticed: a control's own supply, a bell transformer.
     #[serde(default)]
     pub auxiliary: bool,

@@ -189,6 +189,11 @@ pub fn run_name(id: &str) -> String {
     words_or("run", id, None)
 }
 
+/// A kind of run in few letters: "14-2"; in words where it has no shorter name.
+pub fn run_short_name(id: &str) -> String {
+    english().find(&format!("run_short.{id}")).map_or_else(|| run_name(id), str::to_owned)
+}
+
 /// A kind of connector in words: "lever, 5 ports".
 pub fn connector_name(id: &str) -> String {
     words_or("connector", id, None)

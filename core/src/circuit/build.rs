@@ -68,6 +68,7 @@ pub struct HandleNode {
 }
 
 /// A load point in the network.
+#[allow(clippy::struct_excessive_bools, reason = "each is a plain property of a load point")]
 #[derive(Debug, Clone, PartialEq)]
 pub struct LoadNode {
     /// Node that it draws from.
@@ -82,6 +83,8 @@ pub struct LoadNode {
     pub element: Option<ElementId>,
     /// Something is plugged into it rather than being part of it.
     pub outlet: bool,
+    /// It takes a lamp, which may have a filament: cold it has a small part of its resistance.
+    pub lamp: bool,
     /// A control's own supply: not a load point for people.
     pub auxiliary: bool,
     /// The point that it returns to is a neutral by its make.

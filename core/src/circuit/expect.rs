@@ -12,16 +12,14 @@ use num_complex::Complex64;
 use crate::job::value::System;
 use crate::job::{At, Bus, Handle, Mode, Pair, Spot, ThingId, Tip};
 
-use super::build::{Circuit, PanelNode};
+use super::build::{Circuit, HandleNode, PanelNode};
 use super::connect::Connectivity;
 use super::corners::{Share, corners};
+use super::cover::Cover;
 use super::group::Islands;
 use super::network::{Network, NodeId, State, Value};
 use super::point::{Boundary, Part as Element, Unknown};
 use super::solve::{Solution, Solver};
-
-/// Most combinations of positions that one prediction covers.
-const MOST_STATES: usize = 64;
 
 /// Volts RMS from low to high.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -166,7 +164,7 @@ pub fn expect(circuit: &Circuit, sources: &SourceVolts, ask: &Ask<'_>) -> Result
     let node = |spot: &Spot| circuit.node(spot).ok_or_else(|| NoPrediction::NotInCircuit(spot.clone()));
     let nodes = (node(&ask.pair.from)?, node(&ask.pair.to)?);
     let meter = Meter { circuit, sources, nodes, burden_ohms };
-    let (states, covered, partial) = meter.states(ask.at);
+    let Cover { states, handles: covered, partial } = meter.cover(ask.at);
     let mut plain: Option<Interval> = None;
     let solver = Solver::new(&circuit.network);
     for state in &states {
@@ -221,44 +219,15 @@ struct Meter<'a> {
 }
 
 impl Meter<'_> {
-    /// Positions to cover, the stated ones first; the handles that are covered rather than known; whether they were
-    /// too many.
-    fn states(&self, at: &[At]) -> (Vec<State>, BTreeSet<Handle>, bool) {
-        let circuit = self.circuit;
-        let first = circuit.state(at, circuit.rest());
-        let islands = Islands::of(circuit);
+    /// Positions to cover: of the handles that touch an island of the two points.
+    fn cover(&self, at: &[At]) -> Cover {
+        let islands = Islands::of(self.circuit);
         let here: BTreeSet<u32> =
             [self.nodes.0, self.nodes.1].into_iter().filter_map(|node| islands.island(node)).collect();
-        let mut covered = BTreeSet::new();
-        let mut states = vec![first];
-        for (handle, node) in circuit.handles.iter().filter(|(_, node)| !node.automatic) {
-            if circuit.island_of_handle(&islands, handle).is_none_or(|island| !here.contains(&island)) {
-                continue;
-            }
-            let is_stated = at.iter().any(|at| at.handle == *handle);
-            let count = u8::try_from(node.positions.len()).unwrap_or(0);
-            let others = |state: &State| -> Vec<u8> {
-                let now = state.position(node.switch);
-                match (is_stated, node.mapped) {
-                    (true, true) => Vec::new(),
-                    (true, false) => vec![count.saturating_sub(1).saturating_sub(now)],
-                    (false, _) => (0..count).filter(|position| *position != now).collect(),
-                }
-            };
-            let more: Vec<State> = states
-                .iter()
-                .flat_map(|state| others(state).into_iter().map(|p| state.clone().with(node.switch, p)))
-                .collect();
-            if !more.is_empty() {
-                covered.insert(handle.clone());
-                states.extend(more);
-            }
-            if states.len() > MOST_STATES {
-                states.truncate(1);
-                return (states, covered, true);
-            }
-        }
-        (states, covered, false)
+        let touches = |handle: &Handle, _: &HandleNode| {
+            self.circuit.island_of_handle(&islands, handle).is_some_and(|island| here.contains(&island))
+        };
+        Cover::of(self.circuit, at, touches)
     }
 
     /// What is read in one state of one network. `None` if it does not settle or, for a guess, if the breaker would

@@ -4,6 +4,7 @@ mod build;
 mod change;
 pub mod connect;
 mod corners;
+mod cover;
 mod expect;
 mod fault;
 mod group;

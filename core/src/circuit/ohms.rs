@@ -13,18 +13,16 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use num_complex::Complex64;
 
-use crate::job::{At, Bus, Handle, LoadPoint, Pair, Spot, ThingId};
+use crate::job::{At, Bus, Handle, Pair, Spot, ThingId};
 
 use super::build::Circuit;
 use super::connect::Connectivity;
 use super::corners::{Share, corners};
+use super::cover::Cover;
 use super::expect::SourceVolts;
-use super::network::{ElementId, Network, NodeId, State, Value};
+use super::network::{ElementId, Network, NodeId, State, SwitchId, Value};
 use super::point::{Boundary, Part};
 use super::solve::Solver;
-
-/// Most combinations of positions that one prediction covers.
-const MOST_STATES: usize = 64;
 
 /// What an ohmmeter should show.
 #[derive(Debug, Clone, PartialEq)]
@@ -94,7 +92,7 @@ pub enum NoOhms {
 pub fn expect_ohms(circuit: &Circuit, pair: &Pair, at: &[At]) -> Result<Ohms, NoOhms> {
     let node = |spot: &Spot| circuit.node(spot).ok_or_else(|| NoOhms::NotInCircuit(spot.clone()));
     let nodes = (node(&pair.from)?, node(&pair.to)?);
-    let Positions { states, covered, partial } = positions(circuit, &[nodes.0, nodes.1], at);
+    let Cover { states, handles: covered, partial } = positions(circuit, &[nodes.0, nodes.1], at);
     must_be_dead(circuit, nodes, &states)?;
     let touched = reached(circuit, &[nodes.0, nodes.1], &states);
     let low = with_ends_tied(circuit, direct(circuit, Bound::Low), &touched);
@@ -136,7 +134,7 @@ pub fn expect_amperes(
     }
     let ends: Vec<NodeId> =
         wires.iter().filter_map(|id| circuit.network.element(*id)).flat_map(|e| [e.from, e.to]).collect();
-    let Positions { states, covered, partial } = positions(circuit, &ends, at);
+    let Cover { states, handles: covered, partial } = positions(circuit, &ends, at);
     let clamp = Clamp { circuit, sources, wires: &wires };
     let solver = Solver::new(&circuit.network);
     let mut found: Option<(f64, f64, f64)> = None;
@@ -159,44 +157,17 @@ pub fn expect_amperes(
     Ok(Amperes { low_amperes, high_amperes, nominal_amperes, covered, touched, partial })
 }
 
-/// Positions to cover, the stated ones first.
-struct Positions {
-    states: Vec<State>,
-    covered: BTreeSet<Handle>,
-    partial: bool,
-}
-
 /// Only handles that the points reach can matter; what lies behind a bar of a panel is another circuit.
-fn positions(circuit: &Circuit, points: &[NodeId], at: &[At]) -> Positions {
-    let stated = circuit.state(at, circuit.rest());
-    let near = around(circuit, points, &stated);
-    let mut states = vec![stated];
-    let mut covered = BTreeSet::new();
-    for (handle, node) in circuit.handles.iter().filter(|(_, node)| !node.automatic) {
-        let stated = at.iter().any(|at| at.handle == *handle);
-        let contacts = circuit.elements_where(|part| matches!(part, Part::Contact(of) if of == handle));
-        let mut contacts = contacts.into_iter().filter_map(|id| circuit.network.element(id));
-        if (stated && node.mapped) || !contacts.any(|e| near.contains(&e.from) || near.contains(&e.to)) {
-            continue;
-        }
-        let count = u8::try_from(node.positions.len()).unwrap_or(u8::MAX);
-        let others = |state: &State| -> Vec<u8> {
-            let now = state.position(node.switch);
-            let turned = count.saturating_sub(1).saturating_sub(now);
-            (0..count).filter(|p| *p != now && (!stated || *p == turned)).collect()
-        };
-        let more: Vec<State> = states
-            .iter()
-            .flat_map(|state| others(state).into_iter().map(|position| state.clone().with(node.switch, position)))
-            .collect();
-        states.extend(more);
-        covered.insert(handle.clone());
-        if states.len() > MOST_STATES {
-            states.truncate(1);
-            return Positions { states, covered, partial: true };
-        }
-    }
-    Positions { states, covered, partial: false }
+fn positions(circuit: &Circuit, points: &[NodeId], at: &[At]) -> Cover {
+    let near = around(circuit, points, &circuit.state(at, circuit.rest()));
+    let touched: BTreeSet<SwitchId> = circuit
+        .network
+        .elements()
+        .iter()
+        .filter(|element| near.contains(&element.from) || near.contains(&element.to))
+        .filter_map(|element| element.contact.map(|contact| contact.switch))
+        .collect();
+    Cover::of(circuit, at, |_, node| touched.contains(&node.switch))
 }
 
 /// Nodes that metal and loads join to the points, whatever the hands do and without a way through a bar.
@@ -256,7 +227,8 @@ fn direct(circuit: &Circuit, bound: Bound) -> Network {
             (Value::Capacitance { .. }, _) => Value::Open,
             (Value::Load { .. }, _) if stops && bound == Bound::High => Value::Open,
             (Value::Load { ohms, henries }, Part::Load(point)) if !stops => {
-                let ohms = ohms * load_part(circuit, point, henries, bound);
+                let lamp = circuit.loads.get(point).is_some_and(|load| load.lamp);
+                let ohms = ohms * load_part(circuit, lamp, henries, bound);
                 Value::Load { ohms, henries: 0.0 }
             }
             (Value::Load { ohms, .. }, _) => Value::Load { ohms, henries: 0.0 },
@@ -269,9 +241,8 @@ fn direct(circuit: &Circuit, bound: Bound) -> Network {
 }
 
 /// What a load has to direct current when it is cold, as a part of what it has when it runs.
-fn load_part(circuit: &Circuit, point: &LoadPoint, henries: f64, bound: Bound) -> f64 {
+fn load_part(circuit: &Circuit, lamp: bool, henries: f64, bound: Bound) -> f64 {
     let a = &circuit.assumptions;
-    let lamp = point.load.starts_with("lamp") || point.load.starts_with("light");
     match bound {
         Bound::Low if henries > 0.0 => a.winding_low.value,
         // A lamp may have a filament or not: up to what it has when lit.

@@ -44,7 +44,7 @@ pub mod unfolded;
 pub use box_picture::{PHONE_WIDTH, box_picture};
 pub use circuit_picture::circuit_picture;
 pub use course::Course;
-pub use of_box::{Eye, Seen, Shown, jacket_role, short_kind, unfold};
+pub use of_box::{Eye, Seen, Shown, unfold};
 pub use shape::{Anchor, Edge, Form, Picture, Shape, Touch};
 pub use unfolded::Unfolded;
 

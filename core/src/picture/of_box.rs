@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::catalogue::{
     ConnectorForm, DeviceGroup, DeviceType, Metalwork, PointForm, Role, colour_name, connector_name, point_name,
-    run_name,
+    run_name, run_short_name,
 };
 use crate::job::{Colour, Note, Place, Side, ThingId, Tip, Wiring};
 use crate::name::Called;
@@ -66,8 +66,8 @@ enum Row {
     Unknown,
 }
 
-/// Unfolds the box `at` of a wiring.
-pub fn unfold(called: Called<'_>, at: ThingId, eye: &dyn Eye) -> Unfolded {
+/// Unfolds the box `at` of a wiring. A run that `before` had in the box and that is there no more keeps its column.
+pub fn unfold(called: Called<'_>, at: ThingId, before: &Wiring, eye: &dyn Eye) -> Unfolded {
     let mut unfolding = Unfolding { called, at, eye, rows: BTreeMap::new(), devices: called.wiring.devices_in(at) };
     let tips = unfolding.tips();
     for tip in &tips {
@@ -78,6 +78,13 @@ pub fn unfold(called: Called<'_>, at: ThingId, eye: &dyn Eye) -> Unfolded {
     let kind = kind.and_then(|kind| called.catalogue.box_type(kind));
     let mut cables: Vec<((u8, String), Cable)> =
         called.wiring.runs_in(at).into_iter().map(|(run, side)| unfolding.cable(run, side)).collect();
+    let stays = called.wiring.runs_in(at);
+    let gone = before.runs_in(at).into_iter().filter(|run| !stays.contains(run));
+    let was = Unfolding { called: Called::new(before, called.catalogue), rows: BTreeMap::new(), ..unfolding.clone() };
+    cables.extend(gone.map(|(run, side)| {
+        let (place, cable) = was.cable(run, side);
+        (place, Cable { removed: true, changed: true, ends: Vec::new(), ..cable })
+    }));
     cables.sort_by(|a, b| a.0.cmp(&b.0));
     let inside = Unfolded {
         metal: kind.is_some_and(|kind| kind.metal),
@@ -99,6 +106,7 @@ pub fn unfold(called: Called<'_>, at: ThingId, eye: &dyn Eye) -> Unfolded {
     Unfolded { spoken, ..inside }
 }
 
+#[derive(Clone)]
 struct Unfolding<'a> {
     called: Called<'a>,
     at: ThingId,
@@ -271,10 +279,10 @@ impl<'a> Unfolding<'a> {
         let ends = wires.into_iter().filter_map(|(wire, _)| self.end(&Tip::Wire { run, wire, side })).collect();
         let cable = Cable {
             letter: letter.clone(),
-            kind: short_kind(&words),
+            kind: kind.map(|kind| run_short_name(kind)).unwrap_or_default(),
             enters: enters.map(|point| say(&format!("picture.enters.{}", word_of(point)), &[])).unwrap_or_default(),
             from,
-            jacket: of_kind.and_then(|kind| kind.jacket.as_deref()).map(jacket_role).unwrap_or_default().to_owned(),
+            jacket: of_kind.and_then(|kind| kind.jacket.clone()).unwrap_or_default(),
             edge: if far.is_none() { Some(Edge::Unknown) } else { seen.edge },
             changed: seen.changed,
             removed: false,
@@ -509,22 +517,4 @@ fn pair(a: &Tip, b: &Tip) -> Row {
 
 fn first_of(a: &Tip, b: &Tip) -> Tip {
     a.min(b).clone()
-}
-
-/// "14-2 with ground" is "14-2" to whoever looks at it.
-pub fn short_kind(words: &str) -> String {
-    words.split(" with ").next().unwrap_or_default().to_owned()
-}
-
-/// The palette's name for a jacket.
-pub fn jacket_role(jacket: &str) -> &'static str {
-    match jacket {
-        "jacket-white" => "jacket_14",
-        "jacket-yellow" => "jacket_12",
-        "jacket-orange" => "jacket_10",
-        "jacket-black" => "jacket_8",
-        "jacket-metal" => "jacket_metal",
-        "jacket-cloth" => "cloth",
-        _ => "jacket_gray",
-    }
 }

@@ -1,17 +1,18 @@
 //! The circuit as a picture: source to boxes, what controls what, where something disagrees, what was not opened.
 
-use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::collections::{BTreeMap, BTreeSet};
 
+use crate::catalogue::run_short_name;
 use crate::circuit::Circuit;
-use crate::job::{LoadPoint, Side, ThingId};
+use crate::job::{LoadPoint, ThingId};
 use crate::picture::course::{Course, Feed, Stop, Thread};
 use crate::picture::unfolded::Sense;
-use crate::picture::{PHONE_WIDTH, circuit_picture, jacket_role, short_kind};
+use crate::picture::{PHONE_WIDTH, circuit_picture};
 use crate::refusal::Refusal;
 use crate::words::{count, say};
 
 use super::inside::length_words;
-use super::order::{boxes_as_power_runs, is_panel};
+use super::order::power_course;
 use super::parts::{deeds, edge_of_thing, run_kind, sentence, w, wiring_of};
 use super::row::{Edge, Pick, Screen};
 use super::state::{box_state, unknown_runs};
@@ -35,15 +36,13 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
 
 /// Boxes with the runs that feed them.
 fn course(view: &View<'_>) -> Course {
-    let boxes = boxes_as_power_runs(view);
-    let place: BTreeMap<ThingId, usize> = boxes.iter().enumerate().map(|(n, id)| (*id, n)).collect();
-    let feeds = feeds(view, &boxes);
+    let boxes = power_course(view);
+    let place: BTreeMap<ThingId, usize> = boxes.iter().enumerate().map(|(n, (id, _))| (*id, n)).collect();
     let stops: Vec<Stop> = boxes
         .iter()
-        .map(|id| {
-            let mut stop = stop(view, *id);
-            stop.run = feeds.get(id).and_then(|(from, run)| Some(feed(view, *run, *place.get(from)?)));
-            stop
+        .map(|(id, by)| Stop {
+            run: by.and_then(|by| Some(feed(view, by.run, *place.get(&by.from)?))),
+            ..stop(view, *id)
         })
         .collect();
     let threads = threads(view, &place);
@@ -79,47 +78,15 @@ fn stop(view: &View<'_>, id: ThingId) -> Stop {
 fn feed(view: &View<'_>, run: ThingId, from: usize) -> Feed {
     let layers = [view.left(), view.planned(), view.found()];
     let wiring = layers.into_iter().find(|wiring| wiring.runs.contains_key(&run)).unwrap_or_else(|| view.found());
-    let kind = wiring.runs.get(&run).and_then(|note| view.catalogue.run(note.kind.get()?));
-    let mut words = vec![short_kind(&run_kind(wiring, run))];
+    let kind = wiring.runs.get(&run).and_then(|note| note.kind.get());
+    let mut words = vec![kind.map_or_else(|| run_kind(wiring, run), |kind| run_short_name(kind))];
     words.extend(length_words(wiring, run));
     Feed {
         from,
         words: words.join(", "),
-        jacket: kind.and_then(|kind| kind.jacket.as_deref()).map(jacket_role).unwrap_or_default().to_owned(),
+        jacket: kind.and_then(|kind| view.catalogue.run(kind)?.jacket.clone()).unwrap_or_default(),
         edge: Some(edge_of_thing(view, wiring, run)),
     }
-}
-
-/// From each box the box and run that its power comes by: breadth first from the panels; where none is noted, from the
-/// first box.
-fn feeds(view: &View<'_>, boxes: &[ThingId]) -> BTreeMap<ThingId, (ThingId, ThingId)> {
-    let layers = [view.found(), view.planned(), view.left()];
-    let mut next: BTreeMap<ThingId, BTreeSet<(String, ThingId, ThingId)>> = BTreeMap::new();
-    for (run, note) in layers.iter().flat_map(|wiring| &wiring.runs).filter(|(_, note)| !note.is_inside()) {
-        for side in Side::BOTH {
-            let (here, there) = (note.side(side), note.side(side.other()));
-            let (Some(Some(from)), Some(Some(to))) = (here.in_box.get(), there.in_box.get()) else { continue };
-            next.entry(*from).or_default().insert((here.letter.or(String::new()), *to, *run));
-        }
-    }
-    let panels = boxes.iter().filter(|id| layers.iter().any(|wiring| is_panel(view, wiring, **id)));
-    let mut queue: VecDeque<ThingId> = panels.copied().collect();
-    let mut seen: BTreeSet<ThingId> = queue.iter().copied().collect();
-    let mut feeds = BTreeMap::new();
-    for start in boxes {
-        while let Some(from) = queue.pop_front() {
-            for (_, to, run) in next.get(&from).into_iter().flatten() {
-                if seen.insert(*to) {
-                    feeds.insert(*to, (from, *run));
-                    queue.push_back(*to);
-                }
-            }
-        }
-        if seen.insert(*start) {
-            queue.push_back(*start);
-        }
-    }
-    feeds
 }
 
 /// What is switched, with the boxes of its switches, in the layer that is latest.

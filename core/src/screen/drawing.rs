@@ -20,7 +20,7 @@ pub(super) fn row(key: &str, picture: Picture) -> Row {
 /// The box as the asked layer has it.
 pub(super) fn box_row(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Row {
     let looking = Looking { view, wiring };
-    let inside = unfold(Called::new(wiring, view.catalogue), at, &looking);
+    let inside = unfold(Called::new(wiring, view.catalogue), at, view.found(), &looking);
     row("picture", box_picture(&inside, PHONE_WIDTH))
 }
 

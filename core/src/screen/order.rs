@@ -7,23 +7,38 @@ use crate::job::{Side, ThingId, Wiring};
 use super::parts::all_boxes;
 use super::view::View;
 
+/// The run that brings a box its power, and the box that it comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct FedBy {
+    pub(super) from: ThingId,
+    pub(super) run: ThingId,
+}
+
 /// The boxes of a site as the power runs.
 pub(super) fn boxes_as_power_runs(view: &View<'_>) -> Vec<ThingId> {
+    power_course(view).into_iter().map(|(id, _)| id).collect()
+}
+
+/// The boxes of a site as the power runs, each with what feeds it. Nothing feeds the first panel; what no panel leads
+/// to begins a walk of its own.
+pub(super) fn power_course(view: &View<'_>) -> Vec<(ThingId, Option<FedBy>)> {
     let boxes = all_boxes(view);
     let layers = [view.found(), view.planned(), view.left()];
     let next = neighbours(&layers);
-    let is_panel = |id: &&ThingId| layers.iter().any(|wiring| is_panel(view, wiring, **id));
+    let (panels, others): (Vec<ThingId>, Vec<ThingId>) =
+        boxes.iter().partition(|id| layers.iter().any(|wiring| is_panel(view, wiring, **id)));
     let mut ordered = Vec::new();
     let mut seen = BTreeSet::new();
-    let mut queue: VecDeque<ThingId> = boxes.iter().filter(is_panel).copied().collect();
-    while let Some(id) = queue.pop_front() {
-        if !seen.insert(id) || !boxes.contains(&id) {
-            continue;
+    for start in panels.into_iter().chain(others) {
+        let mut queue = VecDeque::from([(start, None)]);
+        while let Some((id, by)) = queue.pop_front() {
+            if boxes.contains(&id) && seen.insert(id) {
+                ordered.push((id, by));
+                let on = next.get(&id).into_iter().flatten();
+                queue.extend(on.map(|(_, to, run)| (*to, Some(FedBy { from: id, run: *run }))));
+            }
         }
-        ordered.push(id);
-        queue.extend(next.get(&id).into_iter().flatten().map(|(_, other)| *other));
     }
-    ordered.extend(boxes.into_iter().filter(|id| !seen.contains(id)));
     ordered
 }
 
@@ -35,13 +50,13 @@ pub(super) fn is_panel(view: &View<'_>, wiring: &Wiring, id: ThingId) -> bool {
 }
 
 /// From each box the boxes at the other ends of its runs, by the run's letter there.
-fn neighbours(layers: &[&Wiring]) -> BTreeMap<ThingId, BTreeSet<(String, ThingId)>> {
-    let mut next: BTreeMap<ThingId, BTreeSet<(String, ThingId)>> = BTreeMap::new();
-    for note in layers.iter().flat_map(|wiring| wiring.runs.values()).filter(|note| !note.is_inside()) {
+fn neighbours(layers: &[&Wiring]) -> BTreeMap<ThingId, BTreeSet<(String, ThingId, ThingId)>> {
+    let mut next: BTreeMap<ThingId, BTreeSet<(String, ThingId, ThingId)>> = BTreeMap::new();
+    for (run, note) in layers.iter().flat_map(|wiring| &wiring.runs).filter(|(_, note)| !note.is_inside()) {
         for side in Side::BOTH {
             let (here, there) = (note.side(side), note.side(side.other()));
             let (Some(Some(from)), Some(Some(to))) = (here.in_box.get(), there.in_box.get()) else { continue };
-            next.entry(*from).or_default().insert((here.letter.or(String::new()), *to));
+            next.entry(*from).or_default().insert((here.letter.or(String::new()), *to, *run));
         }
     }
     next

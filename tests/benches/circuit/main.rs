@@ -7,18 +7,12 @@
 //! operating point, memory kept. Both sides solve the same positions in the same order, in which one switch moves from
 //! each to the next. Times are the least of many passes: what else the machine does only adds.
 
-#![allow(
-    clippy::unit_arg,
-    clippy::cast_precision_loss,
-    clippy::needless_for_each,
-    reason = "counts are small; what is timed is one expression"
-)]
-
 mod floor;
 mod growth;
 mod measure;
 
 use std::error::Error;
+use std::hint::black_box;
 use std::io::{self, Write};
 
 use boxproof_core::circuit::{Solver, State};
@@ -88,17 +82,30 @@ fn spice_times(net: &Net, states: &[State]) -> Result<(f64, f64), Box<dyn Error>
 fn times(net: &Net) -> Result<Row, Box<dyn Error>> {
     let states = net.positions();
     progress(&format!("{}: the program", net.name));
-    let plan_us = least_us(1, SECONDS / 4.0, || Ok(drop(std::hint::black_box(Solver::new(&net.network)))))?;
+    let plan_us = least_us(1, SECONDS / 4.0, || {
+        black_box(Solver::new(&net.network));
+        Ok(())
+    })?;
     let solver = Solver::new(&net.network);
-    let program_us = least_us(states.len(), SECONDS, || Ok(pass(&solver, &states)))?;
+    let program_us = least_us(states.len(), SECONDS, || {
+        pass(&solver, &states);
+        Ok(())
+    })?;
     let single_us = least_us(states.len(), SECONDS, || {
-        states.iter().for_each(|state| drop(std::hint::black_box(solver.at(state))));
+        for state in &states {
+            black_box(solver.at(state));
+        }
         Ok(())
     })?;
     let schedule = floor::Schedule::of(net);
     let mut traffic = floor::Traffic::of(&schedule);
     let passes = states.len().div_ceil(floor::LANES);
-    let floor_us = least_us(passes * floor::LANES, SECONDS, || Ok((0..passes).for_each(|_| traffic.pass())))?;
+    let floor_us = least_us(passes * floor::LANES, SECONDS, || {
+        for _ in 0..passes {
+            traffic.pass();
+        }
+        Ok(())
+    })?;
     progress(&format!("{}: ngspice", net.name));
     let (spice_us, engine_us) = spice_times(net, &states)?;
     let (nodes, positions) = (net.network.node_count(), states.len());

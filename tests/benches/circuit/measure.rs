@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use std::process::Command;
 
 use boxproof_core::circuit::{Solver, State};
-use boxproof_tests::nets;
+use boxproof_tests::{nets, number};
 use num_complex::Complex64;
 
 /// Argument that asks for the memory of one solution alone.
@@ -18,7 +18,8 @@ const LEAST_PASSES: usize = 5;
 /// would count that too.
 fn now_s() -> f64 {
     let time = rustix::time::clock_gettime(rustix::time::ClockId::ThreadCPUTime);
-    time.tv_sec as f64 + time.tv_nsec as f64 * 1e-9
+    let whole = u32::try_from(time.tv_sec).unwrap_or(u32::MAX);
+    f64::from(whole) + f64::from(u32::try_from(time.tv_nsec).unwrap_or(0)) * 1e-9
 }
 
 /// Microseconds for one of the `many` things that each call of `work` does: the least of many calls.
@@ -35,24 +36,22 @@ pub(crate) fn least_us(
         least = least.min(now_s() - start);
         passes += 1;
     }
-    Ok(least * 1e6 / many as f64)
+    Ok(least * 1e6 / number(many))
 }
 
-/// Solves all positions and reads a voltage of each, so that nothing can be left out.
+/// Solves all positions side by side and reads a voltage of each, so that nothing can be left out.
 pub(crate) fn pass(solver: &Solver<'_>, states: &[State]) {
     let node = solver.network().nodes().last().unwrap_or(solver.network().reference());
-    for state in states {
-        black_box(solver.at(state).volts(node));
-    }
+    solver.sweep(states, |_, voltages| {
+        black_box(voltages.volts(node));
+    });
 }
 
 /// Voltages of every node in all positions, by the same calls that are timed.
 pub(crate) fn all_voltages(solver: &Solver<'_>, states: &[State]) -> Vec<Vec<Complex64>> {
-    let voltages = |state: &State| {
-        let solution = solver.at(state);
-        solver.network().nodes().map(|node| solution.volts(node)).collect()
-    };
-    states.iter().map(voltages).collect()
+    let mut all = Vec::with_capacity(states.len());
+    solver.sweep(states, |_, found| all.push(solver.network().nodes().map(|node| found.volts(node)).collect()));
+    all
 }
 
 /// Kind of processor, as the system names it.

@@ -53,7 +53,7 @@ impl Branch {
     pub fn of_dwelling(n: usize) -> Self {
         let (name, leg, kind) = (format!("circuit {} ", n + 1), n % 2, n % 24);
         if kind < 8 {
-            return Self::full(&name, leg, 30.0 + 3.0 * kind as f64, kind % 2 == 0);
+            return Self::full(&name, leg, 30.0 + 3.0 * crate::number(kind), kind % 2 == 0);
         }
         Self {
             name,
@@ -62,7 +62,7 @@ impl Branch {
             stair: None,
             light: kind % 2 == 0,
             combination: kind % 4 == 3,
-            home_run_feet: 20.0 + 2.5 * kind as f64,
+            home_run_feet: 20.0 + 2.5 * crate::number(kind),
             ohms_per_foot: if kind % 5 == 0 { OHMS_PER_FOOT_14 } else { OHMS_PER_FOOT_12 },
         }
     }
@@ -74,7 +74,7 @@ impl Branch {
     pub fn into_parts(self, parts: &mut Parts) -> Result<Vec<SwitchId>, NetworkError> {
         parts.ohms_per_foot = self.ohms_per_foot;
         let mut switches = Vec::new();
-        let breaker = parts.breaker(&self.say("breaker"), parts.bars.legs[self.leg % 2])?;
+        let breaker = parts.breaker(&self.say("breaker"), parts.bars.leg(self.leg))?;
         let [home, mut feed] = parts.two_wire(&self.say("home run"), self.home_run_feet)?;
         parts.land_in_panel(home, breaker)?;
         for n in 0..self.receptacles {
@@ -115,18 +115,15 @@ impl Branch {
 
     /// A box with a receptacle on pigtails: its hot and its neutral terminal.
     fn receptacle(&self, parts: &mut Parts, n: usize, feed: Two, onward: &[Two]) -> Result<[NodeId; 2], NetworkError> {
-        let mut terminals = Vec::new();
-        for (name, end) in [
-            ("hot", (|two| two.black) as fn(&Two) -> NodeId),
-            ("neutral", |two| two.white),
-            ("ground", |two| two.ground),
-        ] {
+        let mut terminal = |name: &str, end: fn(&Two) -> NodeId| {
             let ends: Vec<NodeId> = std::iter::once(&feed).chain(onward).map(end).collect();
             let splice = parts.splice(self.say(&format!("R{n} {name}s")), &ends)?;
-            terminals.push(parts.pigtail(splice, self.say(&format!("R{n} {name}")))?);
-        }
+            parts.pigtail(splice, self.say(&format!("R{n} {name}")))
+        };
+        let [hot, neutral] = [terminal("hot", |two| two.black)?, terminal("neutral", |two| two.white)?];
+        terminal("ground", |two| two.ground)?;
         parts.boxes += 1;
-        Ok([terminals[0], terminals[1]])
+        Ok([hot, neutral])
     }
 
     /// A box with splices of white and ground and a pigtail to the switch's ground screw.

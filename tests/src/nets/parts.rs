@@ -88,6 +88,13 @@ pub struct Bars {
     pub bond: ElementId,
 }
 
+impl Bars {
+    /// The bus of a leg, counted round; the neutral bar where there is no leg.
+    pub fn leg(&self, n: usize) -> NodeId {
+        self.legs.get(n % self.legs.len().max(1)).copied().unwrap_or(self.neutral)
+    }
+}
+
 /// A network that grows part by part.
 #[derive(Debug)]
 pub struct Parts {
@@ -189,7 +196,7 @@ impl Parts {
         };
         for (from, to) in rows.iter().zip(rows.iter().skip(1)) {
             for (from, to) in from.iter().zip(to) {
-                self.metal(*from, *to, ohms / (rows.len() - 1) as f64)?;
+                self.metal(*from, *to, ohms / crate::number(rows.len() - 1))?;
             }
         }
         self.beside.extend(rows.iter().map(|row| row.to_vec()));

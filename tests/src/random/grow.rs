@@ -28,14 +28,15 @@ impl Grow {
 
     /// One to three circuits; some of them share a neutral.
     pub(super) fn circuits(&mut self) -> Done {
-        let legs = self.parts.bars.legs.clone();
+        let bars = self.parts.bars.clone();
+        let legs = bars.legs.len();
         let many = 1 + self.random.below(3);
         for n in 0..many {
             self.parts.ohms_per_foot = self.random.of(&[OHMS_PER_FOOT_12, OHMS_PER_FOOT_14], OHMS_PER_FOOT_12);
-            let first = self.random.below(legs.len());
-            let breaker = self.parts.breaker(&format!("breaker {n}"), legs[first])?;
-            if legs.len() > 1 && self.random.one_in(3) {
-                let other = self.parts.breaker(&format!("breaker {n} b"), legs[(first + 1) % legs.len()])?;
+            let first = self.random.below(legs);
+            let breaker = self.parts.breaker(&format!("breaker {n}"), bars.leg(first))?;
+            if legs > 1 && self.random.one_in(3) {
+                let other = self.parts.breaker(&format!("breaker {n} b"), bars.leg(first + 1))?;
                 self.shared_neutral([breaker, other])?;
             } else {
                 let [near, far] = self.cable("home run")?;

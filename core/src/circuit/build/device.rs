@@ -230,7 +230,9 @@ impl Builder<'_> {
         };
         let to_neutral = kind.point(&load.to).is_some_and(|p| matches!(p.role, Role::Neutral | Role::NeutralLoad));
         let (outlet, auxiliary) = (load.outlet, load.auxiliary);
-        self.circuit.loads.insert(point, LoadNode { from, to, ground, volts, element, outlet, auxiliary, to_neutral });
+        let lamp = load.lamp;
+        let made = LoadNode { from, to, ground, volts, element, outlet, lamp, auxiliary, to_neutral };
+        self.circuit.loads.insert(point, made);
         Ok(())
     }
 
