@@ -28,11 +28,13 @@ MORNING = {
     "what-was-asked": ["What was asked"],
     "boxes-to-open": ["Boxes to open"],
     "people-and-kit": ["Site, people, kit"],
+    "circuit-planned": ["exactly:Circuit"],
     "switch-table-planned": ["Switch table"],
     "findings-morning": ["Findings"],
 }
 DISAGREEMENT = {
     "front-16-10": [],
+    "circuit-disagreement": ["exactly:Circuit"],
     "live-check": ["Live check"],
     "disagreement": ["exactly:See what disagrees"],
     "dead-check-stale": ["tag:B3", "Dead check"],
@@ -40,6 +42,9 @@ DISAGREEMENT = {
 EVENING = {
     "front-evening": [],
     "box-left": ["tag:B3"],
+    "box-ceiling": ["tag:B7"],
+    "box-through": ["tag:B6"],
+    "circuit-left": ["exactly:Circuit"],
     "history": ["tag:B3", "History"],
     "switch-table-left": ["Switch table"],
     "findings": ["Findings"],

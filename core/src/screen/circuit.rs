@@ -15,7 +15,7 @@ use super::inside::length_words;
 use super::order::power_course;
 use super::parts::{deeds, edge_of_thing, run_kind, sentence, w, wiring_of};
 use super::row::{Edge, Pick, Screen};
-use super::state::{box_state, unknown_runs};
+use super::state::{box_state, last_noted, unknown_runs};
 use super::view::View;
 
 /// The page `circuit`.
@@ -89,12 +89,14 @@ fn feed(view: &View<'_>, run: ThingId, from: usize) -> Feed {
     }
 }
 
-/// What is switched, with the boxes of its switches, in the layer that is latest.
+/// What is switched, with the boxes of its switches: as left once anything is noted as left, else as planned.
 fn threads(view: &View<'_>, place: &BTreeMap<ThingId, usize>) -> Vec<Thread> {
-    let Ok(circuit) = Circuit::of(view.left(), view.catalogue) else { return Vec::new() };
+    let is_left = place.keys().any(|id| last_noted(view, *id, view.left().layer).is_some());
+    let wiring = if is_left { view.left() } else { view.planned() };
+    let Ok(circuit) = Circuit::of(wiring, view.catalogue) else { return Vec::new() };
     let disagreeing: BTreeSet<LoadPoint> = super::checks::disagree::loads(view);
     let stop_of = |device: ThingId| {
-        let note = view.left().devices.get(&device)?;
+        let note = wiring.devices.get(&device)?;
         place.get(&note.in_box.get().copied().flatten()?).copied()
     };
     let mut threads: Vec<Thread> = Vec::new();
