@@ -7,6 +7,7 @@ pub mod forty;
 pub mod hand;
 pub mod house;
 pub mod nets;
+pub mod played;
 pub mod random;
 pub mod spice;
 pub mod tool;

@@ -10,34 +10,20 @@
     reason = "the whole file is a check, which stops where something is wrong"
 )]
 
-use boxproof_core::app::script::play;
 use boxproof_core::catalogue::Catalogue;
 use boxproof_core::circuit::{
     Ask, Circuit, Fault, HazardKind, Part, Point, Solver, SourceVolts, SwitchTable, Taken, Unknown, expect,
     expect_amperes, expect_ohms, hazards,
 };
 use boxproof_core::job::{Bus, Layer, Mode, Notes, Pair, Spot, Wiring};
-use boxproof_core::log::Folder;
 use boxproof_core::token::path::Names;
-
-const PRELUDE: &str = r#"day 2026-05-12 -05:00
-hand case
-09:00 site name="A case"
-person name="A. Rowe"
-job name=Case edition=2020
-09:05 arrive "A. Rowe" job=Case
-layer found
-"#;
+use boxproof_tests::played::{CASE, notes_of};
 
 const PANEL: &str = "box tag=P kind=panel system=split_phase\ndevice P:1 kind=breaker-1p-15 number=1 leg=a\n";
 
 /// Notes that a script leaves, or why a line of it was refused.
 fn noted(lines: &str) -> Result<Notes, String> {
-    let folder = tempfile::tempdir().unwrap();
-    let played = play(&format!("{PRELUDE}{lines}"), folder.path(), None)
-        .map_err(|fault| format!("{}: {}", fault.text, fault.why))?;
-    let read = Folder::open(folder.path()).and_then(|folder| folder.site(played.site)).unwrap().notes(0).unwrap();
-    Ok(Notes::fold(read.noted))
+    notes_of(&format!("{CASE}{lines}"), None).map_err(|fault| format!("{}: {}", fault.text, fault.why))
 }
 
 fn wiring(notes: &Notes) -> Wiring {

@@ -10,12 +10,11 @@
 
 mod circuit_support;
 
-use boxproof_core::app::script::play;
 use boxproof_core::catalogue::Catalogue;
 use boxproof_core::circuit::{Circuit, Network, Solver, State, Value};
-use boxproof_core::job::{Layer, Notes, Wiring};
-use boxproof_core::log::Folder;
+use boxproof_core::job::{Layer, Wiring};
 use boxproof_tests::forty;
+use boxproof_tests::played::notes_of;
 use boxproof_tests::spice::Spice;
 use circuit_support::Bench;
 use num_complex::Complex64;
@@ -141,11 +140,7 @@ fn a_floating_traveler_reads_a_ghost_and_a_low_impedance_meter_drains_it() {
 /// The demo's own network as it was left, all positions of its three handles, every node.
 #[test]
 fn the_demo_agrees_with_ngspice_in_every_position() {
-    let folder = tempfile::tempdir().unwrap();
-    let script = include_str!("../../shared/demo/lantern-lane.txt");
-    let played = play(script, folder.path(), Some("evening")).unwrap();
-    let mut log = Folder::open(folder.path()).unwrap().site(played.site).unwrap();
-    let notes = Notes::fold(log.notes(0).unwrap().noted);
+    let notes = notes_of(include_str!("../../shared/demo/lantern-lane.txt"), Some("evening")).unwrap();
     let wiring = Wiring::of(&notes, Layer::Left(notes.job_now().unwrap()));
     let circuit = Circuit::of(&wiring, Catalogue::shared()).unwrap();
     let by_hand: Vec<_> = circuit.handles.values().filter(|handle| handle.positions.len() == 2).collect();

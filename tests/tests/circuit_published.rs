@@ -11,22 +11,14 @@
 
 use std::fmt::Write as _;
 
-use boxproof_core::app::script::play;
 use boxproof_core::catalogue::Catalogue;
 use boxproof_core::circuit::{Assumptions, Circuit, Fault, NodeId, Part, Solver};
 use boxproof_core::job::{Layer, Notes, Tip, Wiring};
-use boxproof_core::log::Folder;
 use boxproof_core::token::path::Names;
+use boxproof_tests::played::{CASE, notes_of};
 use num_complex::Complex64;
 
-const PRELUDE: &str = r#"day 2026-05-12 -05:00
-hand example
-09:00 site name="An example"
-person name="A. Rowe"
-job name=Example edition=2020
-09:05 arrive "A. Rowe" job=Example
-layer found
-box tag=P location=panel kind=panel system=split_phase
+const PANEL_AND_FAR_END: &str = r#"box tag=P location=panel kind=panel system=split_phase
 box tag=R location="far end" kind=nonmetallic-1g
 "#;
 
@@ -41,10 +33,7 @@ impl Example {
     /// Joints, breaker and source, of which the examples know nothing, are so good that they cannot be seen; the
     /// conductors are as warm as in the tables that the examples use.
     fn noted(script: &str, celsius: f64) -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        let played = play(&format!("{PRELUDE}{script}"), folder.path(), None).unwrap();
-        let mut log = Folder::open(folder.path()).unwrap().site(played.site).unwrap();
-        let notes = Notes::fold(log.notes(0).unwrap().noted);
+        let notes = notes_of(&format!("{CASE}{PANEL_AND_FAR_END}{script}"), None).unwrap();
         let layer = Layer::Found(notes.job_now().unwrap());
         let mut values = Assumptions::standard().unwrap().clone();
         values.conductor_temperature.value = celsius;

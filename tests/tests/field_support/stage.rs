@@ -2,26 +2,14 @@
 
 use std::collections::BTreeSet;
 
-use boxproof_core::app::script::play;
 use boxproof_core::catalogue::Catalogue;
 use boxproof_core::circuit::{Circuit, HazardKind, State, hazards};
 use boxproof_core::job::{At, Handle, Layer, LoadPoint, Notes, Wiring};
-use boxproof_core::log::Folder;
 use boxproof_core::token::Line;
 use boxproof_core::token::path::Names;
+use boxproof_tests::played::{CASE, notes_of};
 
 use super::Numbered;
-
-/// What every case begins with: a site, a person, a meter, a job. What follows is noted as found.
-const PRELUDE: &str = r#"day 2026-05-12 -05:00
-hand case
-09:00 site name="A case"
-person name="A. Rowe"
-instrument name=M1 kind=meter high=10000 low=3
-job name=Case edition=2020
-09:05 arrive "A. Rowe" job=Case
-layer found
-"#;
 
 /// A variant with its circuit.
 pub(crate) struct Stage {
@@ -33,16 +21,12 @@ pub(crate) struct Stage {
 impl Stage {
     /// Plays the lines, and breaks what the faults say. An error names the line.
     pub(super) fn of(script: &[Numbered], faults: &[(usize, Line)]) -> Result<Self, String> {
-        let before = PRELUDE.lines().count();
-        let text = script.iter().fold(PRELUDE.to_owned(), |text, (_, line)| format!("{text}{line}\n"));
-        let folder = tempfile::tempdir().map_err(|why| why.to_string())?;
-        let played = play(&text, folder.path(), None).map_err(|fault| {
+        let before = CASE.lines().count();
+        let text = script.iter().fold(CASE.to_owned(), |text, (_, line)| format!("{text}{line}\n"));
+        let notes = notes_of(&text, None).map_err(|fault| {
             let line = fault.line.checked_sub(before + 1).and_then(|n| script.get(n)).map_or(0, |line| line.0);
             format!("line {line}: {}: {}", fault.text, fault.why)
         })?;
-        let log = Folder::open(folder.path()).and_then(|folder| folder.site(played.site));
-        let read = log.and_then(|mut log| log.notes(0)).map_err(|why| why.to_string())?;
-        let notes = Notes::fold(read.noted);
         let layer = Layer::Found(notes.job_now().ok_or("no job is noted")?);
         let wiring = Wiring::of(&notes, layer);
         let circuit = Circuit::of(&wiring, Catalogue::shared()).map_err(|why| why.to_string())?;

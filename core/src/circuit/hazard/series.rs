@@ -8,6 +8,8 @@
 //!   brings the other one; half a house works only while the dryer runs. Or when nothing is noted in the load points
 //!   that are fed, so that no current flows yet: an outlet behind a lamp reads right and collapses under load.
 //!
+//! A load that draws and has no bus on either side joins its two islands: three lamps one behind another are one row.
+//!
 //! An island that reaches an unknown end is neither: what is not noted may join it to its bus. A control's own supply
 //! through its lamp is made so and is neither.
 
@@ -48,7 +50,7 @@ impl Rim<'_> {
 }
 
 pub(super) fn series(look: &Look<'_, '_>, notes: &mut Notes) {
-    for rims in islands(look).into_values() {
+    for Island { rims, between } in islands(look).into_values() {
         let (feeding, fed): (Vec<Rim<'_>>, Vec<Rim<'_>>) = rims.into_iter().partition(|rim| rim.leg.is_some());
         let feeding: Vec<Rim<'_>> = feeding.into_iter().filter(Rim::draws).collect();
         let Some(first) = feeding.first() else { continue };
@@ -57,7 +59,8 @@ pub(super) fn series(look: &Look<'_, '_>, notes: &mut Notes) {
         let points = |rims: &[Rim<'_>]| rims.iter().map(|rim| rim.point.clone()).collect::<BTreeSet<LoadPoint>>();
         let in_series = unlike.is_some() || !drawing.is_empty() && feeding.iter().all(Rim::returns);
         if let (true, Some(second)) = (in_series, unlike.or(drawing.first())) {
-            let loads: BTreeSet<LoadPoint> = points(&feeding).into_iter().chain(points(&drawing)).collect();
+            let loads: BTreeSet<LoadPoint> =
+                points(&feeding).into_iter().chain(points(&drawing)).chain(between).collect();
             notes.note(look, HazardKind::LoadsInSeries(loads.clone()), loads, || through(look, first, second));
         } else if let Some(second) = drawing.first().or(fed.first()) {
             let loads = points(&feeding).into_iter().chain(points(&fed));
@@ -66,17 +69,48 @@ pub(super) fn series(look: &Look<'_, '_>, notes: &mut Notes) {
     }
 }
 
-/// Load points around each island of metal that is joined to no bus and to no unknown end.
-fn islands<'l>(look: &Look<'l, '_>) -> BTreeMap<NodeId, Vec<Rim<'l>>> {
-    let mut islands: BTreeMap<NodeId, Vec<Rim<'_>>> = BTreeMap::new();
-    let tied = |node: NodeId| look.is_hot(node) || look.is_neutral(node) || look.is_grounded(node);
-    for (point, load) in look.scene.circuit.loads.iter().filter(|(_, load)| !load.auxiliary) {
+/// Metal that is joined to no bus and to no unknown end.
+#[derive(Default)]
+struct Island<'l> {
+    /// Load points with one side on it and the other on a bus.
+    rims: Vec<Rim<'l>>,
+    /// Load points with both sides on it.
+    between: Vec<LoadPoint>,
+}
+
+/// Islands by what stands for them.
+fn islands<'l>(look: &Look<'l, '_>) -> BTreeMap<NodeId, Island<'l>> {
+    let floats =
+        |node: NodeId| !(look.is_hot(node) || look.is_neutral(node) || look.is_grounded(node) || look.is_open(node));
+    let loads = || look.scene.circuit.loads.iter().filter(|(_, load)| !load.auxiliary);
+    let between: Vec<(&LoadPoint, &LoadNode)> =
+        loads().filter(|(_, load)| load.element.is_some() && floats(load.from) && floats(load.to)).collect();
+    let mut joined: BTreeMap<NodeId, NodeId> = BTreeMap::new();
+    let root = |joined: &BTreeMap<NodeId, NodeId>, node: NodeId| {
+        let mut at = look.joined.group(node);
+        while let Some(next) = joined.get(&at) {
+            at = *next;
+        }
+        at
+    };
+    for (_, load) in &between {
+        let (one, other) = (root(&joined, load.from), root(&joined, load.to));
+        if one != other {
+            joined.insert(one, other);
+        }
+    }
+    let mut islands: BTreeMap<NodeId, Island<'_>> = BTreeMap::new();
+    for (point, load) in loads() {
         for (here, there) in [(load.from, load.to), (load.to, load.from)] {
-            if !tied(here) && tied(there) && !look.is_open(here) {
+            let tied = look.is_hot(there) || look.is_neutral(there) || look.is_grounded(there);
+            if floats(here) && tied {
                 let rim = Rim { point, load, here, there, leg: look.leg(there) };
-                islands.entry(look.joined.group(here)).or_default().push(rim);
+                islands.entry(root(&joined, here)).or_default().rims.push(rim);
             }
         }
+    }
+    for (point, load) in between {
+        islands.entry(root(&joined, load.from)).or_default().between.push(point.clone());
     }
     islands
 }
@@ -87,7 +121,8 @@ fn through(look: &Look<'_, '_>, first: &Rim<'_>, second: &Rim<'_>) -> (Vec<Step>
     let scene = look.scene;
     let metal = |from, to| scene.metal.path(&look.state, from, to).unwrap_or_default();
     let Some((_, leg)) = first.leg else { return (Vec::new(), None) };
-    let island = metal(first.here, second.here);
+    let row = |from, to| scene.metal.path_through_loads(&look.state, from, to).unwrap_or_default();
+    let island = scene.metal.path(&look.state, first.here, second.here).unwrap_or_else(|| row(first.here, second.here));
     let home = second.leg.map(|(_, leg)| leg).or_else(|| look.bar(second.there)).unwrap_or(second.there);
     let elements = metal(leg, first.there)
         .into_iter()
