@@ -101,11 +101,12 @@ impl Clone for Ways {
     }
 }
 
+/// Elements through a sensor, true if it is entered at the side before; and whether metal could lead round it.
+pub(super) type SensorWays = (Vec<(ElementId, bool)>, bool);
+
 #[derive(Debug)]
 struct Found {
-    /// For each sensor: the elements through it, true if it is entered at the side before; and whether metal could
-    /// lead round it in some position.
-    sensors: Vec<(Vec<(ElementId, bool)>, bool)>,
+    sensors: Vec<SensorWays>,
     /// For each breaker its poles.
     breakers: Vec<Vec<ElementId>>,
 }
@@ -118,17 +119,17 @@ impl Circuit {
         })
     }
 
-    /// Elements through the sensor of this number.
-    pub(super) fn through_sensor(&self, n: usize) -> Vec<ElementId> {
-        let ways = self.found().sensors.get(n).map(|(ways, _)| ways.as_slice()).unwrap_or_default();
-        ways.iter().map(|(id, _)| *id).collect()
+    /// For each sensor: the elements through it, true if it is entered at the side before; and whether metal could lead
+    /// round it in some position.
+    pub(super) fn ways_of_sensors(&self) -> &[SensorWays] {
+        &self.found().sensors
     }
 
     fn poles_of(&self, breaking: &Breaking) -> Vec<ElementId> {
         self.poles.iter().filter(|pole| pole.handle == breaking.handle).map(|pole| pole.element).collect()
     }
 
-    fn through(&self, sensing: &Sensing) -> (Vec<(ElementId, bool)>, bool) {
+    fn through(&self, sensing: &Sensing) -> SensorWays {
         let device = sensing.handle.device;
         let own = self.elements_where(|part| match part {
             Part::Contact(handle) => handle.device == device,

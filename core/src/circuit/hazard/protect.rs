@@ -31,8 +31,11 @@ pub(super) struct Sensors<'a> {
 
 impl<'a> Sensors<'a> {
     pub(super) fn new(circuit: &'a Circuit) -> Self {
-        let without = |(n, sensing)| (sensing, Connectivity::new(&circuit.network, &circuit.through_sensor(n)));
-        let each = circuit.sensors.iter().enumerate().map(without).collect();
+        let each = circuit.sensors.iter().zip(circuit.ways_of_sensors()).map(|(sensing, (ways, _))| {
+            let through: Vec<_> = ways.iter().map(|(id, _)| *id).collect();
+            (sensing, Connectivity::new(&circuit.network, &through))
+        });
+        let each = each.collect();
         Self { each, whole: Connectivity::new(&circuit.network, &[]) }
     }
 }

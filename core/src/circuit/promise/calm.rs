@@ -5,7 +5,7 @@ use num_complex::Complex64;
 
 use super::super::build::Circuit;
 use super::super::connect::{Connectivity, Joined};
-use super::super::network::{Element, NodeId, State};
+use super::super::network::{Element, ElementId, NodeId, State};
 use super::super::sweep::Voltages;
 
 /// What would have to be looked at in a position.
@@ -20,15 +20,10 @@ pub(super) struct Calm<'a> {
 impl<'a> Calm<'a> {
     pub(super) fn new(circuit: &'a Circuit, connectivity: &'a Connectivity<'a>) -> Self {
         let legs = circuit.panels.values().flat_map(|panel| panel.legs.iter().map(|(_, leg)| *leg)).collect();
-        let through = |n: usize| {
-            let sensing = circuit.sensors.get(n)?;
-            let ids = circuit.through_sensor(n);
-            let ever = Connectivity::new(&circuit.network, &ids).ever();
-            let round = sensing.after.iter().any(|a| sensing.before.iter().any(|b| ever.joined(*a, *b)));
-            let elements = ids.iter().filter_map(|id| circuit.network.element(*id));
-            (!round).then(|| elements.map(|element| (element, sensing.before.contains(&element.from))).collect())
-        };
-        let sensors = (0..circuit.sensors.len()).map(through).collect();
+        let element = |(id, forward): &(ElementId, bool)| Some((circuit.network.element(*id)?, *forward));
+        let sensors = circuit.ways_of_sensors().iter();
+        let sensors =
+            sensors.map(|(ways, round)| (!round).then(|| ways.iter().filter_map(element).collect())).collect();
         Self { circuit, connectivity, legs, sensors }
     }
 
