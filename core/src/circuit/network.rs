@@ -390,6 +390,11 @@ impl Network {
         &self.elements
     }
 
+    /// Names of all elements in order.
+    pub fn element_ids(&self) -> impl Iterator<Item = ElementId> + use<> {
+        (0..u32::try_from(self.elements.len()).unwrap_or(u32::MAX)).map(ElementId)
+    }
+
     /// One element.
     pub fn element(&self, id: ElementId) -> Option<&Element> {
         self.elements.get(id.index())
