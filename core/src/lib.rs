@@ -11,6 +11,7 @@ pub mod job;
 pub mod log;
 pub mod name;
 pub mod picture;
+pub mod plan;
 pub mod predict;
 pub mod record;
 pub mod refusal;

@@ -23,6 +23,7 @@ const STEPS: &[(&str, u8)] = &[
     ("circuit", 4),
     ("rules", 4),
     ("token", 4),
+    ("plan", 5),
     ("tell", 5),
     ("check", 6),
     ("predict", 6),
@@ -45,6 +46,7 @@ const PURE: &[&str] = &[
     "tell",
     "predict",
     "picture",
+    "plan",
     "record",
     "screen",
 ];
