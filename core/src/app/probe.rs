@@ -2,7 +2,7 @@
 
 use crate::check::{Checks, Policy};
 use crate::job::happening::{Asked, Question};
-use crate::job::{Happening, JobNote, Kind, Layer, Notes, Pair, Purpose, Reading, Subject, ThingId, Value, Wiring};
+use crate::job::{Happening, JobNote, Kind, Layer, Notes, Pair, Purpose, Reading, Subject, ThingId, Value};
 use crate::predict::Predictor;
 
 use super::Refusal;
@@ -58,7 +58,7 @@ impl Act<'_> {
         let at = self.names.box_named(self.word(0)?)?;
         let notes = self.names.notes;
         let layer = self.job.map_or(Layer::Site, Layer::Left);
-        let wiring = Wiring::of(notes, layer);
+        let wiring = notes.wiring(layer);
         let policy = self.job.map_or_else(Policy::shared, |job| Policy::of(&JobNote::read(notes, job)));
         let checks = Checks::new(notes, &wiring, self.names.catalogue, policy);
         let pairs = checks.pairs(at, self.line.field("ground"));
@@ -99,7 +99,7 @@ impl Act<'_> {
             Some(job) => Layer::Left(job),
             None => Layer::Site,
         };
-        let wiring = Wiring::of(self.names.notes, layer);
+        let wiring = self.names.notes.wiring(layer);
         Predictor::new(self.names.notes, &wiring, self.names.catalogue, self.visit.as_ref())
     }
 

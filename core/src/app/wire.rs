@@ -409,7 +409,7 @@ impl Act<'_> {
         let at = self.names.box_named(self.word(0)?)?;
         let (planned, left) = (Layer::Planned(job), Layer::Left(job));
         let notes = self.names.notes;
-        let wiring = crate::job::Wiring::of(notes, planned);
+        let wiring = notes.wiring(planned);
         let here: Vec<_> = notes.subjects().filter(|of| self.belongs_to(of, at, &wiring)).collect();
         let fields = here.into_iter().flat_map(|of| notes.all_fields(of).into_iter().map(move |field| (of, field)));
         let planned: Vec<_> = fields

@@ -18,6 +18,7 @@ pub mod tip;
 pub mod value;
 pub mod visit;
 pub mod wiring;
+mod wirings;
 
 pub use boxes::BoxNote;
 pub use device::DeviceNote;

@@ -12,6 +12,8 @@ use super::note::{Basis, Note};
 use super::same::Sames;
 use super::subject::{Subject, Tip};
 use super::value::{Field, FieldKind, Kind, Value};
+use super::wiring::Wiring;
+use super::wirings::Wirings;
 
 /// One value as somebody said it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -56,7 +58,60 @@ pub struct Kept {
     pub struck: bool,
 }
 
-type Fields = BTreeMap<Field, BTreeMap<Layer, Vec<Statement>>>;
+/// What is said of one field, by layer, oldest first.
+type Layers = BTreeMap<Layer, Vec<Statement>>;
+
+/// What is said of one subject.
+pub(crate) type Fields = BTreeMap<Field, Layers>;
+
+/// The values that stand: unstruck, and replaced by no unstruck one.
+fn standing(said: &[Statement]) -> Vec<&Statement> {
+    match said {
+        // Most values are said once.
+        [only] => {
+            if only.struck {
+                Vec::new()
+            } else {
+                vec![only]
+            }
+        }
+        said => {
+            let standing: Vec<_> = said.iter().filter(|said| !said.struck).collect();
+            let replaced: BTreeSet<_> = standing.iter().flat_map(|said| &said.replaces).collect();
+            standing.iter().filter(|said| !replaced.contains(&said.fact)).copied().collect()
+        }
+    }
+}
+
+/// What is known of a field through the layers of `chain`.
+pub(crate) fn note_through<T: PartialEq>(
+    layers: &Layers,
+    chain: &[Layer],
+    take: impl Fn(&Value) -> Option<T>,
+) -> Note<T> {
+    for (layer, said) in chain.iter().filter_map(|layer| Some((*layer, layers.get(layer)?))) {
+        let mut found: Vec<(T, Basis)> = Vec::new();
+        for said in standing(said) {
+            let Some(value) = take(&said.value) else { continue };
+            let basis = Basis { layer, how: said.how, fact: said.fact };
+            match found.iter_mut().find(|(other, _)| *other == value) {
+                // Of several equal notes the surest counts: looked at before confirmed before told.
+                Some((_, known)) => {
+                    if basis.how < known.how {
+                        *known = basis;
+                    }
+                }
+                None => found.push((value, basis)),
+            }
+        }
+        match found.len() {
+            0 => {}
+            1 => return found.pop().map_or(Note::NotSaid, |(value, basis)| Note::Said(value, basis)),
+            _ => return Note::Twice(found),
+        }
+    }
+    Note::NotSaid
+}
 
 /// Everything that is known of one site.
 #[derive(Debug, Clone, Default)]
@@ -70,6 +125,7 @@ pub struct Notes {
     happened: Vec<Happened>,
     newer: usize,
     unread: usize,
+    wirings: Wirings,
 }
 
 /// The thing that a subject belongs to.
@@ -104,6 +160,11 @@ impl Notes {
         if last && plain {
             if let Some(kept) = self.entries.get(&stamp).cloned() {
                 self.apply(stamp, &kept);
+                let set = kept.noted.entry.facts.iter().filter_map(|fact| match fact {
+                    Fact::Set(set) => Some(set.layer),
+                    _ => None,
+                });
+                self.wirings.forget(&set.collect());
             }
         } else {
             self.refold();
@@ -125,6 +186,7 @@ impl Notes {
         self.find_sames_and_struck_things();
         self.values.clear();
         self.happened.clear();
+        self.wirings = Wirings::default();
         self.newer = 0;
         for (stamp, kept) in self.entries.clone() {
             self.apply(stamp, &kept);
@@ -281,9 +343,26 @@ impl Notes {
 
     /// The current values of a field in one layer: unstruck, and replaced by no unstruck one.
     pub fn current(&self, of: &Subject, field: &Field, layer: Layer) -> Vec<&Statement> {
-        let standing: Vec<_> = self.statements(of, field, layer).iter().filter(|said| !said.struck).collect();
-        let replaced: BTreeSet<_> = standing.iter().flat_map(|said| &said.replaces).collect();
-        standing.iter().filter(|said| !replaced.contains(&said.fact)).copied().collect()
+        standing(self.statements(of, field, layer))
+    }
+
+    /// All that is said of a subject.
+    pub(crate) fn said_of(&self, of: &Subject) -> Option<&Fields> {
+        self.values.get(of)
+    }
+
+    /// Values that were said more than once in one layer: those that may differ.
+    pub fn said_again(&self) -> impl Iterator<Item = (&Subject, &Field, Layer)> {
+        let fields =
+            self.values.iter().flat_map(|(of, fields)| fields.iter().map(move |(field, said)| (of, field, said)));
+        fields.flat_map(|(of, field, layers)| {
+            layers.iter().filter(|(_, said)| said.len() > 1).map(move |(layer, _)| (of, field, *layer))
+        })
+    }
+
+    /// The wiring seen from `layer`, made once for as long as nothing that it shows is noted.
+    pub fn wiring(&self, layer: Layer) -> Arc<Wiring> {
+        self.wirings.of(layer, || Wiring::of(self, layer))
     }
 
     /// The layers that `layer` looks through to, itself first: planned and left to found, found to what the job
@@ -325,43 +404,8 @@ impl Notes {
         take: impl Fn(&Value) -> Option<T>,
     ) -> Note<T> {
         // Most fields of most things: asked for each thing, said of few.
-        if !self.values.get(of).is_some_and(|fields| fields.contains_key(field)) {
-            return Note::NotSaid;
-        }
-        self.note_through(of, field, &self.through(layer), take)
-    }
-
-    /// The same for who asks much of one layer and has what it looks through to at hand.
-    pub(crate) fn note_through<T: PartialEq>(
-        &self,
-        of: &Subject,
-        field: &Field,
-        chain: &[Layer],
-        take: impl Fn(&Value) -> Option<T>,
-    ) -> Note<T> {
-        let Some(layers) = self.values.get(of).and_then(|fields| fields.get(field)) else { return Note::NotSaid };
-        for layer in chain.iter().copied().filter(|layer| layers.contains_key(layer)) {
-            let mut found: Vec<(T, Basis)> = Vec::new();
-            for said in self.current(of, field, layer) {
-                let Some(value) = take(&said.value) else { continue };
-                let basis = Basis { layer, how: said.how, fact: said.fact };
-                match found.iter_mut().find(|(other, _)| *other == value) {
-                    // Of several equal notes the surest counts: looked at before confirmed before told.
-                    Some((_, known)) => {
-                        if basis.how < known.how {
-                            *known = basis;
-                        }
-                    }
-                    None => found.push((value, basis)),
-                }
-            }
-            match found.len() {
-                0 => {}
-                1 => return found.pop().map_or(Note::NotSaid, |(value, basis)| Note::Said(value, basis)),
-                _ => return Note::Twice(found),
-            }
-        }
-        Note::NotSaid
+        let layers = self.values.get(of).and_then(|fields| fields.get(field));
+        layers.map_or(Note::NotSaid, |layers| note_through(layers, &self.through(layer), take))
     }
 
     /// Subjects with anything noted, in order.

@@ -39,7 +39,7 @@ pub struct JobNote {
 impl JobNote {
     /// What is known of `job`.
     pub fn read(notes: &Notes, job: ThingId) -> Self {
-        let look = Lookup { notes, of: job.into(), layer: Layer::Site, chain: &[Layer::Site] };
+        let look = Lookup::new(notes, job, &[Layer::Site]);
         let promises = look.parts(FieldKind::Promise, pick!(Promise)).into_iter();
         let promises = promises.filter_map(|note| note.get().cloned()).map(|promise| (promise.load, promise.rule));
         Self {
@@ -73,7 +73,7 @@ pub struct SiteNote {
 impl SiteNote {
     /// What is known of `site`.
     pub fn read(notes: &Notes, site: ThingId) -> Self {
-        let look = Lookup { notes, of: site.into(), layer: Layer::Site, chain: &[Layer::Site] };
+        let look = Lookup::new(notes, site, &[Layer::Site]);
         Self {
             id: site,
             name: look.note(FieldKind::Name, pick!(Name)),
@@ -99,7 +99,7 @@ pub struct PersonNote {
 impl PersonNote {
     /// What is known of `person`.
     pub fn read(notes: &Notes, person: ThingId) -> Self {
-        let look = Lookup { notes, of: person.into(), layer: Layer::Site, chain: &[Layer::Site] };
+        let look = Lookup::new(notes, person, &[Layer::Site]);
         Self {
             id: person,
             name: look.note(FieldKind::Name, pick!(Name)),
@@ -129,7 +129,7 @@ pub struct InstrumentNote {
 impl InstrumentNote {
     /// What is known of `instrument`.
     pub fn read(notes: &Notes, instrument: ThingId) -> Self {
-        let look = Lookup { notes, of: instrument.into(), layer: Layer::Site, chain: &[Layer::Site] };
+        let look = Lookup::new(notes, instrument, &[Layer::Site]);
         Self {
             id: instrument,
             name: look.note(FieldKind::Name, pick!(Name)),

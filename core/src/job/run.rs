@@ -47,7 +47,7 @@ pub struct RunNote {
 impl RunNote {
     pub(crate) fn read(id: ThingId, look: &Lookup<'_>) -> Self {
         let side = |side: Side| {
-            let look = Lookup { notes: look.notes, of: Subject::Side(id, side), layer: look.layer, chain: look.chain };
+            let look = Lookup::new(look.notes, Subject::Side(id, side), look.chain);
             SideNote {
                 in_box: look.note(FieldKind::InBox, pick!(InBox)),
                 letter: look.note(FieldKind::Letter, pick!(Letter)),

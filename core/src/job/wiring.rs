@@ -8,7 +8,7 @@ use super::device::DeviceNote;
 use super::entry::Layer;
 use super::id::ThingId;
 use super::note::Note;
-use super::notes::Notes;
+use super::notes::{Fields, Notes, note_through};
 use super::piece::JobNote;
 use super::run::RunNote;
 use super::splice::{SpliceNote, SupplyNote};
@@ -31,15 +31,23 @@ pub(crate) use pick;
 pub(crate) struct Lookup<'a> {
     pub(crate) notes: &'a Notes,
     pub(crate) of: Subject,
-    pub(crate) layer: Layer,
-    /// The layers that it looks through to, itself first.
+    /// All that is said of the subject, found once for its many fields.
+    said: Option<&'a Fields>,
+    /// The layers that are looked through, the asked one first.
     pub(crate) chain: &'a [Layer],
 }
 
-impl Lookup<'_> {
+impl<'a> Lookup<'a> {
+    /// Makes ready to look a subject up through the layers of `chain`.
+    pub(crate) fn new(notes: &'a Notes, of: impl Into<Subject>, chain: &'a [Layer]) -> Self {
+        let of = of.into();
+        Self { notes, said: notes.said_of(&of), of, chain }
+    }
+
     /// What is known of a field.
     pub(crate) fn note<T: PartialEq>(&self, field: impl Into<Field>, take: impl Fn(&Value) -> Option<T>) -> Note<T> {
-        self.notes.note_through(&self.of, &field.into(), self.chain, take)
+        let layers = self.said.and_then(|fields| fields.get(&field.into()));
+        layers.map_or(Note::NotSaid, |layers| note_through(layers, self.chain, take))
     }
 
     /// What is known of each part of a field.
@@ -58,6 +66,8 @@ impl Lookup<'_> {
 pub struct Wiring {
     /// The layer.
     pub layer: Layer,
+    /// The layers that it looks through to, itself first.
+    pub through: Vec<Layer>,
     /// Boxes that are there, panels among them.
     pub boxes: BTreeMap<ThingId, BoxNote>,
     /// Runs, pigtails among them.
@@ -80,15 +90,15 @@ impl Wiring {
     /// The wiring seen from `layer`.
     pub fn of(notes: &Notes, layer: Layer) -> Self {
         fn each<T>(
-            (notes, layer, chain): (&Notes, Layer, &[Layer]),
+            (notes, chain): (&Notes, &[Layer]),
             things: Option<Vec<ThingId>>,
             read: impl Fn(ThingId, &Lookup<'_>) -> T,
         ) -> BTreeMap<ThingId, T> {
             let things = things.into_iter().flatten();
-            things.map(|id| (id, read(id, &Lookup { notes, of: id.into(), layer, chain }))).collect()
+            things.map(|id| (id, read(id, &Lookup::new(notes, id, chain)))).collect()
         }
         let chain = notes.through(layer);
-        let seen = (notes, layer, chain.as_slice());
+        let seen = (notes, chain.as_slice());
         let mut things = notes.things_by_kind(layer);
         let runs = each(seen, things.remove(&Kind::Run), RunNote::read);
         let devices = each(seen, things.remove(&Kind::Device), DeviceNote::read);
@@ -100,18 +110,14 @@ impl Wiring {
             Tip::Wire { run, .. } => runs.contains_key(run),
             Tip::Lead { device, .. } => devices.contains_key(device),
         });
-        let tips = tips
-            .map(|tip| {
-                let of = Subject::Tip(tip.clone());
-                (tip, TipNote::read(&Lookup { notes, of, layer, chain: &chain }))
-            })
-            .collect();
+        let tips = tips.map(|tip| (tip.clone(), TipNote::read(&Lookup::new(notes, tip, &chain)))).collect();
         let job = match layer {
             Layer::Site => None,
             Layer::Found(job) | Layer::Planned(job) | Layer::Left(job) => Some(JobNote::read(notes, job)),
         };
         Self {
             layer,
+            through: chain.clone(),
             boxes: each(seen, things.remove(&Kind::Box), BoxNote::read),
             runs,
             splices: each(seen, things.remove(&Kind::Splice), SpliceNote::read),
@@ -125,10 +131,9 @@ impl Wiring {
 
     fn ranges(notes: &Notes) -> BTreeMap<(String, String), (u8, u8)> {
         let sites = notes.things(Kind::Site, Layer::Site);
-        let parts = sites.into_iter().flat_map(|site| {
-            Lookup { notes, of: site.into(), layer: Layer::Site, chain: &[Layer::Site] }
-                .parts(FieldKind::Range, pick!(Range))
-        });
+        let parts = sites
+            .into_iter()
+            .flat_map(|site| Lookup::new(notes, site, &[Layer::Site]).parts(FieldKind::Range, pick!(Range)));
         let said = parts.filter_map(|note| note.get().cloned());
         said.map(|range| ((range.connector, range.size), (range.least, range.most))).collect()
     }

@@ -110,15 +110,17 @@ pub(super) fn last_noted(view: &View<'_>, at: ThingId, layer: Layer) -> Option<W
 /// One walk over the entries for all boxes: a site has many of both.
 fn times(view: &View<'_>) -> BTreeMap<(ThingId, Layer), Wall> {
     let mut times = BTreeMap::new();
+    // A subject is spoken of by many entries, and where it is costs a search.
+    let mut homes: BTreeMap<(Layer, Subject), Vec<ThingId>> = BTreeMap::new();
     let layers = [view.found(), view.planned(), view.left()];
     for (_, kept) in view.notes.entries().filter(|(_, kept)| !kept.struck) {
         let entry = &kept.noted.entry;
         for fact in &entry.facts {
             let Fact::Set(set) = fact else { continue };
             let of = view.notes.sames().subject(&set.of);
-            for wiring in layers.iter().filter(|wiring| wiring.layer == set.layer) {
-                times.extend(box_of_subject(wiring, &of).into_iter().map(|at| ((at, set.layer), entry.wall)));
-            }
+            let Some(wiring) = layers.iter().find(|wiring| wiring.layer == set.layer) else { continue };
+            let home = homes.entry((set.layer, of)).or_insert_with_key(|(_, of)| box_of_subject(wiring, of));
+            times.extend(home.iter().map(|at| ((*at, set.layer), entry.wall)));
         }
     }
     times

@@ -43,21 +43,11 @@ fn find(view: &View<'_>) -> Vec<Twice> {
             }
         }
     }
-    let mut out = Vec::new();
-    for of in view.notes.subjects() {
-        for field in view.notes.all_fields(of) {
-            for layer in &layers {
-                out.extend(twice(view, of, &field, *layer));
-            }
-        }
-    }
-    out
+    let again = view.notes.said_again().filter(|(_, _, layer)| layers.contains(layer));
+    again.filter_map(|(of, field, layer)| twice(view, of, field, layer)).collect()
 }
 
 fn twice(view: &View<'_>, of: &Subject, field: &Field, layer: Layer) -> Option<Twice> {
-    if view.notes.statements(of, field, layer).len() < 2 {
-        return None;
-    }
     let mut values: Vec<(Value, FactRef)> = Vec::new();
     for said in view.notes.current(of, field, layer) {
         if !values.iter().any(|(known, _)| *known == said.value) {

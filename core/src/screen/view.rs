@@ -2,6 +2,7 @@
 
 use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::catalogue::Catalogue;
 use crate::job::{Author, Fact, JobNote, Layer, Notes, PersonNote, ThingId, Visit, Wall, Wiring};
@@ -30,9 +31,9 @@ pub struct View<'a> {
     pub now: Wall,
     /// Where we are.
     pub address: Line,
-    found: OnceCell<Wiring>,
-    planned: OnceCell<Wiring>,
-    left: OnceCell<Wiring>,
+    found: OnceCell<Arc<Wiring>>,
+    planned: OnceCell<Arc<Wiring>>,
+    left: OnceCell<Arc<Wiring>>,
     /// States of boxes that were asked for already.
     pub(super) states: RefCell<BTreeMap<ThingId, super::state::BoxState>>,
     /// When anything of a box was last noted in a layer; worked out once for all boxes.
@@ -81,17 +82,17 @@ impl<'a> View<'a> {
 
     /// The wiring as the job found it; without a job, as the site has it.
     pub fn found(&self) -> &Wiring {
-        self.found.get_or_init(|| Wiring::of(self.notes, self.job.map_or(Layer::Site, Layer::Found)))
+        self.found.get_or_init(|| self.notes.wiring(self.job.map_or(Layer::Site, Layer::Found)))
     }
 
     /// The wiring as the job plans it.
     pub fn planned(&self) -> &Wiring {
-        self.planned.get_or_init(|| Wiring::of(self.notes, self.job.map_or(Layer::Site, Layer::Planned)))
+        self.planned.get_or_init(|| self.notes.wiring(self.job.map_or(Layer::Site, Layer::Planned)))
     }
 
     /// The wiring as the job left it.
     pub fn left(&self) -> &Wiring {
-        self.left.get_or_init(|| Wiring::of(self.notes, self.job.map_or(Layer::Site, Layer::Left)))
+        self.left.get_or_init(|| self.notes.wiring(self.job.map_or(Layer::Site, Layer::Left)))
     }
 
     /// The wiring of the layer that the address asks for: `layer=planned`; as found otherwise.

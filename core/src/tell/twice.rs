@@ -7,13 +7,8 @@ use crate::words::say;
 /// Everything noted twice in a layer and those that it looks through to, a line each.
 pub fn twice_words(notes: &Notes, layer: Layer, called: &Called<'_>) -> Vec<String> {
     let layers = notes.through(layer);
-    let mut lines = Vec::new();
-    for of in notes.subjects() {
-        for field in notes.all_fields(of) {
-            lines.extend(layers.iter().filter_map(|layer| line(notes, of, &field, *layer, called)));
-        }
-    }
-    lines
+    let again = notes.said_again().filter(|(_, _, layer)| layers.contains(layer));
+    again.filter_map(|(of, field, layer)| line(notes, of, field, layer, called)).collect()
 }
 
 fn line(notes: &Notes, of: &Subject, field: &Field, layer: Layer, called: &Called<'_>) -> Option<String> {

@@ -6,6 +6,7 @@
 //! `B3~` the metal of the box itself.
 
 use std::cell::OnceCell;
+use std::sync::Arc;
 
 use crate::catalogue::{Catalogue, PointForm, conductors};
 use crate::job::{Bus, Colour, Handle, Kind, Layer, LoadPoint, Notes, Side, Spot, Subject, ThingId, Tip, Wiring};
@@ -19,7 +20,7 @@ pub struct Names<'a> {
     pub notes: &'a Notes,
     /// What can be bought.
     pub catalogue: &'a Catalogue,
-    layers: Vec<(Layer, OnceCell<Wiring>)>,
+    layers: Vec<(Layer, OnceCell<Arc<Wiring>>)>,
 }
 
 fn unknown(name: &str) -> Refusal {
@@ -52,7 +53,7 @@ impl<'a> Names<'a> {
     }
 
     fn wirings(&self) -> impl Iterator<Item = &Wiring> {
-        self.layers.iter().map(|(layer, cell)| cell.get_or_init(|| Wiring::of(self.notes, *layer)))
+        self.layers.iter().map(|(layer, cell)| cell.get_or_init(|| self.notes.wiring(*layer)).as_ref())
     }
 
     /// The wiring of the asked layer.

@@ -39,7 +39,12 @@ pub(crate) fn run_on(before: &[&str], site: &Path, after: &[&str]) -> Ran {
 fn played(moment: &'static str) -> &'static [u8] {
     static MORNING: OnceLock<Vec<u8>> = OnceLock::new();
     static DISAGREEMENT: OnceLock<Vec<u8>> = OnceLock::new();
-    let once = if moment == "morning" { &MORNING } else { &DISAGREEMENT };
+    static EVENING: OnceLock<Vec<u8>> = OnceLock::new();
+    let once = match moment {
+        "morning" => &MORNING,
+        "disagreement" => &DISAGREEMENT,
+        _ => &EVENING,
+    };
     once.get_or_init(|| {
         let folder = tempfile::tempdir().unwrap();
         let ran = run_on(&["demo"], folder.path(), &["--until", moment]);
