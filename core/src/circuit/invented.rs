@@ -43,17 +43,7 @@ pub(super) struct Invented {
 
 impl Invented {
     pub(super) fn new() -> Self {
-        let wiring = Wiring {
-            layer: Layer::Site,
-            boxes: BTreeMap::new(),
-            runs: BTreeMap::new(),
-            splices: BTreeMap::new(),
-            devices: BTreeMap::new(),
-            supplies: BTreeMap::new(),
-            tips: BTreeMap::new(),
-            promises: BTreeMap::new(),
-            ranges: BTreeMap::new(),
-        };
+        let wiring = Wiring::of(&crate::job::Notes::default(), Layer::Site);
         let mut invented = Self { wiring, panel: ThingId::new(0, [0; 16]), next: 0 };
         invented.panel = invented.a_box("panel");
         if let Some(panel) = invented.wiring.boxes.get_mut(&invented.panel) {

@@ -161,10 +161,11 @@ impl Notes {
             if let Some(kept) = self.entries.get(&stamp).cloned() {
                 self.apply(stamp, &kept);
                 let set = kept.noted.entry.facts.iter().filter_map(|fact| match fact {
-                    Fact::Set(set) => Some(set.layer),
+                    Fact::Set(set) => Some((set.layer, self.sames.subject(&set.of))),
                     _ => None,
                 });
-                self.wirings.forget(&set.collect());
+                let set = set.collect();
+                self.wirings = std::mem::take(&mut self.wirings).after(self, &set);
             }
         } else {
             self.refold();

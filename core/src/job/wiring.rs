@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use super::boxes::BoxNote;
 use super::device::DeviceNote;
 use super::entry::Layer;
+use super::homes::{Homes, Seal, by_gang, by_letter};
 use super::id::ThingId;
 use super::note::Note;
 use super::notes::{Fields, Notes, note_through};
@@ -84,6 +85,8 @@ pub struct Wiring {
     pub promises: BTreeMap<LoadPoint, Promised>,
     /// What packs say that connectors take: (connector, size) to (least, most).
     pub ranges: BTreeMap<(String, String), (u8, u8)>,
+    /// What is where, once it no longer changes.
+    pub(crate) seal: Seal,
 }
 
 impl Wiring {
@@ -126,6 +129,7 @@ impl Wiring {
             tips,
             promises: job.map(|job| job.promises).unwrap_or_default(),
             ranges: Self::ranges(notes),
+            seal: Seal::default(),
         }
     }
 
@@ -140,52 +144,76 @@ impl Wiring {
 
     /// Sides of runs in a box, by letter and then by name; pigtails left out.
     pub fn runs_in(&self, id: ThingId) -> Vec<(ThingId, Side)> {
-        let mut here: Vec<_> = self
+        if let Some(homes) = &self.seal.0 {
+            return homes.runs.get(&id).cloned().unwrap_or_default();
+        }
+        let here = self
             .runs
             .iter()
             .filter(|(_, run)| !run.is_inside())
             .flat_map(|(run, note)| Side::BOTH.map(|side| (*run, side, note.side(side))))
             .filter(|(_, _, side)| side.in_box.get() == Some(&Some(id)))
-            .map(|(run, side, note)| (note.letter.get().cloned(), run, side))
-            .collect();
-        here.sort_by(|a, b| (a.0.is_none(), a).cmp(&(b.0.is_none(), b)));
-        here.into_iter().map(|(_, run, side)| (run, side)).collect()
+            .map(|(run, side, note)| (note.letter.get(), run, side));
+        by_letter(here.collect())
     }
 
     /// Pigtails and jumpers inside a box.
     pub fn pigtails_in(&self, id: ThingId) -> Vec<ThingId> {
+        if let Some(homes) = &self.seal.0 {
+            return homes.pigtails.get(&id).cloned().unwrap_or_default();
+        }
         let inside = self.runs.iter().filter(|(_, run)| run.is_inside());
         inside.filter(|(_, run)| run.near.in_box.get() == Some(&Some(id))).map(|(run, _)| *run).collect()
     }
 
     /// Devices in a box, by gang and then by name.
     pub fn devices_in(&self, id: ThingId) -> Vec<ThingId> {
+        if let Some(homes) = &self.seal.0 {
+            return homes.devices.get(&id).cloned().unwrap_or_default();
+        }
         let here = self.devices.iter().filter(|(_, device)| device.in_box.get() == Some(&Some(id)));
-        let mut here: Vec<_> = here.map(|(device, note)| (note.gang.or(u8::MAX), *device)).collect();
-        here.sort();
-        here.into_iter().map(|(_, device)| device).collect()
+        by_gang(here.map(|(device, note)| (note.gang.or(u8::MAX), *device)).collect())
     }
 
     /// Splices in a box.
     pub fn splices_in(&self, id: ThingId) -> Vec<ThingId> {
+        if let Some(homes) = &self.seal.0 {
+            return homes.splices.get(&id).cloned().unwrap_or_default();
+        }
         let here = self.splices.iter().filter(|(_, splice)| splice.in_box.get() == Some(&Some(id)));
         here.map(|(splice, _)| *splice).collect()
     }
 
     /// The ends in a splice.
     pub fn ends_in(&self, splice: ThingId) -> Vec<&Tip> {
-        self.tips_where(|place| *place == Place::Splice(splice))
+        self.tips_where(splice, |place| *place == Place::Splice(splice))
     }
 
     /// The ends on a terminal.
     pub fn ends_on(&self, on: ThingId, name: &str) -> Vec<&Tip> {
         self.tips_where(
+            on,
             |place| matches!(place, Place::Terminal { device, terminal, .. } if *device == on && terminal == name),
         )
     }
 
-    fn tips_where(&self, is: impl Fn(&Place) -> bool) -> Vec<&Tip> {
-        self.tips.iter().filter(|(_, note)| note.place.get().is_some_and(&is)).map(|(tip, _)| tip).collect()
+    /// The ends at a place of which `home` is the splice or device.
+    fn tips_where(&self, home: ThingId, is: impl Fn(&Place) -> bool) -> Vec<&Tip> {
+        match &self.seal.0 {
+            Some(homes) => {
+                let here = homes.ends.get(&home).into_iter().flatten();
+                here.filter(|tip| self.place(tip).is_some_and(&is)).collect()
+            }
+            None => {
+                self.tips.iter().filter(|(_, note)| note.place.get().is_some_and(&is)).map(|(tip, _)| tip).collect()
+            }
+        }
+    }
+
+    /// The wiring with what is where looked up once: for one that no longer changes.
+    pub(crate) fn sealed(mut self) -> Self {
+        self.seal = Seal(Some(Box::new(Homes::of(&self))));
+        self
     }
 
     /// Where an end is.

@@ -1,10 +1,12 @@
-//! Wirings that were made already. A wiring is a function of the values that its layer looks through to, so that it
-//! stays what it is for as long as none of them is noted: readings, covers and remarks change nothing in it.
+//! Wirings that were made already. A wiring is a function of the values that its layer looks through to: readings,
+//! covers and remarks change nothing in it, and an entry that sets a few values changes it in a few places.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use super::entry::Layer;
+use super::notes::Notes;
+use super::subject::Subject;
 use super::wiring::Wiring;
 
 /// Wirings by layer, as far as anybody asked for them.
@@ -22,15 +24,25 @@ impl Wirings {
     pub(crate) fn of(&self, layer: Layer, make: impl FnOnce() -> Wiring) -> Arc<Wiring> {
         let known = self.0.lock().unwrap_or_else(PoisonError::into_inner).get(&layer).cloned();
         known.unwrap_or_else(|| {
-            let made = Arc::new(make());
+            let made = Arc::new(make().sealed());
             self.0.lock().unwrap_or_else(PoisonError::into_inner).insert(layer, Arc::clone(&made));
             made
         })
     }
 
-    /// Forgets the wirings that look through to one of these layers.
-    pub(crate) fn forget(&mut self, layers: &BTreeSet<Layer>) {
-        let known = self.0.get_mut().unwrap_or_else(PoisonError::into_inner);
-        known.retain(|_, wiring| !wiring.through.iter().any(|layer| layers.contains(layer)));
+    /// These wirings after an entry that set values of `set` in their layers, as `notes` have them now. What nobody
+    /// holds any more is brought up to date where it is; the rest is made anew when it is asked for.
+    pub(crate) fn after(self, notes: &Notes, set: &BTreeSet<(Layer, Subject)>) -> Self {
+        let known = self.0.into_inner().unwrap_or_else(PoisonError::into_inner);
+        let known = known.into_iter().filter_map(|(layer, wiring)| {
+            let subjects = set.iter().filter(|(layer, _)| wiring.through.contains(layer)).map(|(_, of)| of.clone());
+            let subjects: BTreeSet<Subject> = subjects.collect();
+            if subjects.is_empty() {
+                return Some((layer, wiring));
+            }
+            let mut own = Arc::into_inner(wiring)?;
+            own.refresh(notes, &subjects).then(|| (layer, Arc::new(own.sealed())))
+        });
+        Self(Mutex::new(known.collect()))
     }
 }
