@@ -13,36 +13,36 @@ use super::build::Circuit;
 use super::hazard::{Hazard, HazardKind, hazards};
 use super::promise::{Power, SwitchTable};
 
-pub(super) const BLACK: u8 = 0;
-pub(super) const WHITE: u8 = 1;
+pub(crate) const BLACK: u8 = 0;
+pub(crate) const WHITE: u8 = 1;
 /// The red of a cable with three insulated conductors.
-pub(super) const RED: u8 = 2;
-pub(super) const BARE_2: u8 = 2;
-pub(super) const BARE_3: u8 = 3;
+pub(crate) const RED: u8 = 2;
+pub(crate) const BARE_2: u8 = 2;
+pub(crate) const BARE_3: u8 = 3;
 
 fn said<T>(value: T) -> Note<T> {
     let fact = FactRef { entry: Hash::NONE, n: 0 };
     Note::Said(value, Basis { layer: Layer::Site, how: How::Seen, fact })
 }
 
-pub(super) fn noted<T>(value: T) -> Note<T> {
+pub(crate) fn noted<T>(value: T) -> Note<T> {
     said(value)
 }
 
-pub(super) fn twice<T>(a: T, b: T) -> Note<T> {
+pub(crate) fn twice<T>(a: T, b: T) -> Note<T> {
     let basis = Basis { layer: Layer::Site, how: How::Seen, fact: FactRef { entry: Hash::NONE, n: 0 } };
     Note::Twice(vec![(a, basis), (b, basis)])
 }
 
 /// A wiring under construction, with a split-phase panel.
-pub(super) struct Invented {
-    pub(super) wiring: Wiring,
-    pub(super) panel: ThingId,
+pub(crate) struct Invented {
+    pub(crate) wiring: Wiring,
+    pub(crate) panel: ThingId,
     next: u16,
 }
 
 impl Invented {
-    pub(super) fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let wiring = Wiring::of(&crate::job::Notes::default(), Layer::Site);
         let mut invented = Self { wiring, panel: ThingId::new(0, [0; 16]), next: 0 };
         invented.panel = invented.a_box("panel");
@@ -58,7 +58,7 @@ impl Invented {
         ThingId::new(1_000, std::array::from_fn(|n| if n % 2 == 0 { high } else { low }))
     }
 
-    pub(super) fn a_box(&mut self, kind: &str) -> ThingId {
+    pub(crate) fn a_box(&mut self, kind: &str) -> ThingId {
         let id = self.id();
         let note = BoxNote {
             id,
@@ -83,13 +83,13 @@ impl Invented {
     }
 
     /// Another panel, with what feeds it.
-    pub(super) fn a_panel(&mut self, system: System) -> ThingId {
+    pub(crate) fn a_panel(&mut self, system: System) -> ThingId {
         let id = self.a_box("panel");
         self.wiring.boxes.get_mut(&id).unwrap().system = said(system);
         id
     }
 
-    pub(super) fn device(&mut self, kind: &str, place: ThingId) -> ThingId {
+    pub(crate) fn device(&mut self, kind: &str, place: ThingId) -> ThingId {
         let id = self.id();
         let note = DeviceNote {
             id,
@@ -110,41 +110,41 @@ impl Invented {
         id
     }
 
-    pub(super) fn note(&mut self, device: ThingId) -> &mut DeviceNote {
+    pub(crate) fn note(&mut self, device: ThingId) -> &mut DeviceNote {
         self.wiring.devices.get_mut(&device).unwrap()
     }
 
-    pub(super) fn change(&mut self, device: ThingId, kind: &str) {
+    pub(crate) fn change(&mut self, device: ThingId, kind: &str) {
         self.note(device).kind = said(kind.to_owned());
     }
 
-    pub(super) fn breaker(&mut self, kind: &str, leg: Bus) -> ThingId {
+    pub(crate) fn breaker(&mut self, kind: &str, leg: Bus) -> ThingId {
         let id = self.device(kind, self.panel);
         self.note(id).leg = said(leg);
         id
     }
 
-    pub(super) fn break_link(&mut self, device: ThingId, link: &str) {
+    pub(crate) fn break_link(&mut self, device: ThingId, link: &str) {
         self.note(device).links.insert(link.to_owned(), said(false));
     }
 
-    pub(super) fn run_kind(kind: &str) -> Note<String> {
+    pub(crate) fn run_kind(kind: &str) -> Note<String> {
         said(kind.to_owned())
     }
 
-    pub(super) fn leg(leg: Bus) -> Note<Bus> {
+    pub(crate) fn leg(leg: Bus) -> Note<Bus> {
         said(leg)
     }
 
-    pub(super) fn watts(&mut self, device: ThingId, load: &str, watts: i64) {
+    pub(crate) fn watts(&mut self, device: ThingId, load: &str, watts: i64) {
         self.note(device).watts.insert(load.to_owned(), said(Decimal::new(watts, 0)));
     }
 
-    pub(super) fn map(&mut self, device: ThingId, switch: &str, listed: bool) {
+    pub(crate) fn map(&mut self, device: ThingId, switch: &str, listed: bool) {
         self.note(device).mapping.insert(switch.to_owned(), said(listed));
     }
 
-    pub(super) fn plug(&mut self, kind: &str, into: &LoadPoint) -> ThingId {
+    pub(crate) fn plug(&mut self, kind: &str, into: &LoadPoint) -> ThingId {
         let id = self.device(kind, into.device);
         let note = self.note(id);
         note.in_box = Note::NotSaid;
@@ -152,7 +152,7 @@ impl Invented {
         id
     }
 
-    pub(super) fn run(&mut self, kind: &str, near: ThingId, far: Option<ThingId>, feet: i64) -> ThingId {
+    pub(crate) fn run(&mut self, kind: &str, near: ThingId, far: Option<ThingId>, feet: i64) -> ThingId {
         let id = self.id();
         let side = |place: Option<ThingId>| SideNote {
             in_box: said(place),
@@ -176,13 +176,13 @@ impl Invented {
     }
 
     /// A run from the panel whose landings follow from its breaker.
-    pub(super) fn home_run(&mut self, kind: &str, breaker: ThingId, far: ThingId, feet: i64) -> ThingId {
+    pub(crate) fn home_run(&mut self, kind: &str, breaker: ThingId, far: ThingId, feet: i64) -> ThingId {
         let id = self.run(kind, self.panel, Some(far), feet);
         self.wiring.runs.get_mut(&id).unwrap().near.feed = said(breaker);
         id
     }
 
-    pub(super) fn place(&mut self, tip: Tip, place: Note<Place>) {
+    pub(crate) fn place(&mut self, tip: Tip, place: Note<Place>) {
         let note = TipNote {
             place,
             label: Note::NotSaid,
@@ -194,15 +194,15 @@ impl Invented {
         self.wiring.tips.insert(tip, note);
     }
 
-    pub(super) fn put(&mut self, tip: Tip, place: Place) {
+    pub(crate) fn put(&mut self, tip: Tip, place: Place) {
         self.place(tip, said(place));
     }
 
-    pub(super) fn land(&mut self, tip: Tip, device: ThingId, terminal: &str) {
+    pub(crate) fn land(&mut self, tip: Tip, device: ThingId, terminal: &str) {
         self.put(tip, Place::Terminal { device, terminal: terminal.to_owned(), landing: Landing::Screw });
     }
 
-    pub(super) fn splice(&mut self, place: ThingId, tips: &[Tip]) -> ThingId {
+    pub(crate) fn splice(&mut self, place: ThingId, tips: &[Tip]) -> ThingId {
         let id = self.id();
         let note = SpliceNote { id, in_box: said(Some(place)), name: Note::NotSaid, connector: Note::NotSaid };
         self.wiring.splices.insert(id, note);
@@ -212,25 +212,25 @@ impl Invented {
         id
     }
 
-    pub(super) fn system(&mut self, system: System) {
+    pub(crate) fn system(&mut self, system: System) {
         self.wiring.boxes.get_mut(&self.panel).unwrap().system = said(system);
     }
 
     /// One conductor of a run of which each is noted by itself.
-    pub(super) fn wire(&mut self, run: ThingId, n: u8, colour: Colour, size: &str) {
+    pub(crate) fn wire(&mut self, run: ThingId, n: u8, colour: Colour, size: &str) {
         let ground = matches!(colour, Colour::Bare | Colour::Green);
         let conductor = Conductor { colour, size: size.to_owned(), metal: Metal::Copper, stranded: false, ground };
         self.wiring.runs.get_mut(&run).unwrap().wires.insert(n, said(conductor));
     }
 
-    pub(super) fn supply(&mut self, kind: SupplyKind) -> ThingId {
+    pub(crate) fn supply(&mut self, kind: SupplyKind) -> ThingId {
         let id = self.id();
         self.wiring.supplies.insert(id, SupplyNote { id, name: Note::NotSaid, kind: said(kind) });
         id
     }
 
     /// A pigtail from a splice to a terminal.
-    pub(super) fn pigtail(&mut self, place: ThingId, splice: ThingId, device: ThingId, terminal: &str) -> ThingId {
+    pub(crate) fn pigtail(&mut self, place: ThingId, splice: ThingId, device: ThingId, terminal: &str) -> ThingId {
         let id = self.run("pigtail-14-black", place, Some(place), 1);
         self.put(near(id, 0), Place::Splice(splice));
         self.land(far(id, 0), device, terminal);
@@ -238,14 +238,14 @@ impl Invented {
     }
 
     /// A pigtail from the grounds to the shell of a metal box.
-    pub(super) fn bond(&mut self, place: ThingId, grounds: ThingId) {
+    pub(crate) fn bond(&mut self, place: ThingId, grounds: ThingId) {
         let id = self.run("pigtail-14-bare", place, Some(place), 1);
         self.put(near(id, 0), Place::Splice(grounds));
         self.put(far(id, 0), Place::Shell(place));
     }
 
     /// A luminaire at the far side of a two-conductor run, its box bonded.
-    pub(super) fn fixture(&mut self, place: ThingId, run: ThingId, watts: i64) -> LoadPoint {
+    pub(crate) fn fixture(&mut self, place: ThingId, run: ThingId, watts: i64) -> LoadPoint {
         let fixture = self.device("luminaire", place);
         self.watts(fixture, "lamp", watts);
         self.splice(place, &[far(run, BLACK), lead(fixture, "hot")]);
@@ -255,69 +255,69 @@ impl Invented {
         lamp(fixture)
     }
 
-    pub(super) fn circuit(&self) -> Circuit {
+    pub(crate) fn circuit(&self) -> Circuit {
         Circuit::of(&self.wiring, Catalogue::shared()).unwrap()
     }
 
-    pub(super) fn hazards(&self) -> Vec<Hazard> {
+    pub(crate) fn hazards(&self) -> Vec<Hazard> {
         hazards(&self.circuit())
     }
 
-    pub(super) fn kinds(&self) -> Vec<HazardKind> {
+    pub(crate) fn kinds(&self) -> Vec<HazardKind> {
         self.hazards().into_iter().map(|hazard| hazard.kind).collect()
     }
 }
 
-pub(super) fn near(run: ThingId, wire: u8) -> Tip {
+pub(crate) fn near(run: ThingId, wire: u8) -> Tip {
     Tip::Wire { run, wire, side: Side::Near }
 }
 
-pub(super) fn far(run: ThingId, wire: u8) -> Tip {
+pub(crate) fn far(run: ThingId, wire: u8) -> Tip {
     Tip::Wire { run, wire, side: Side::Far }
 }
 
-pub(super) fn lead(device: ThingId, lead: &str) -> Tip {
+pub(crate) fn lead(device: ThingId, lead: &str) -> Tip {
     Tip::Lead { device, lead: lead.to_owned() }
 }
 
-pub(super) fn lamp(device: ThingId) -> LoadPoint {
+pub(crate) fn lamp(device: ThingId) -> LoadPoint {
     LoadPoint { device, load: "lamp".to_owned() }
 }
 
-pub(super) fn outlet(device: ThingId, load: &str) -> LoadPoint {
+pub(crate) fn outlet(device: ThingId, load: &str) -> LoadPoint {
     LoadPoint { device, load: load.to_owned() }
 }
 
-pub(super) fn handle(device: ThingId) -> Handle {
+pub(crate) fn handle(device: ThingId) -> Handle {
     Handle { device, switch: "handle".to_owned() }
 }
 
-pub(super) fn at(device: ThingId, position: &str) -> At {
+pub(crate) fn at(device: ThingId, position: &str) -> At {
     At { handle: handle(device), position: position.to_owned() }
 }
 
-pub(super) fn column(table: &SwitchTable, load: &LoadPoint) -> Vec<Power> {
+pub(crate) fn column(table: &SwitchTable, load: &LoadPoint) -> Vec<Power> {
     table.group_of(load).unwrap().column(load).unwrap().iter().map(|gets| gets.power).collect()
 }
 
 /// A chain of switches in boxes of their own, the first fed from the panel, the last feeding a lamp.
-pub(super) struct Chain {
-    pub(super) invented: Invented,
-    pub(super) breaker: ThingId,
-    pub(super) boxes: Vec<ThingId>,
-    pub(super) switches: Vec<ThingId>,
-    pub(super) lamp: ThingId,
-    pub(super) feed: ThingId,
-    pub(super) travelers: Vec<ThingId>,
-    pub(super) leg: ThingId,
+pub(crate) struct Chain {
+    pub(crate) invented: Invented,
+    pub(crate) breaker: ThingId,
+    pub(crate) boxes: Vec<ThingId>,
+    pub(crate) switches: Vec<ThingId>,
+    pub(crate) lamp: ThingId,
+    pub(crate) feed: ThingId,
+    pub(crate) travelers: Vec<ThingId>,
+    pub(crate) leg: ThingId,
 }
 
-pub(super) fn chain(count: usize) -> Chain {
+pub(crate) fn chain(count: usize) -> Chain {
     chain_in(Invented::new(), count)
 }
 
 /// The same beside what is there already.
-pub(super) fn chain_in(mut invented: Invented, count: usize) -> Chain {
+pub(crate) fn chain_in(mut invented: Invented, count: usize) -> Chain {
     let breaker = invented.breaker("breaker-1p-15", Bus::A);
     let boxes: Vec<_> = (0..count).map(|_| invented.a_box("nonmetallic-1g")).collect();
     let ceiling = invented.a_box("octagon-4-1.5");

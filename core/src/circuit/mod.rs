@@ -10,7 +10,7 @@ mod fault;
 mod group;
 mod hazard;
 #[cfg(test)]
-mod invented;
+pub(crate) mod invented;
 mod lanes;
 #[cfg(test)]
 mod lantern;

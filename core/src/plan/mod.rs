@@ -2,5 +2,8 @@
 //! on its tapes. Nothing here is an observation, and what is noted as found is never moved by a proposal.
 
 pub mod role;
+mod tape;
+mod trace;
+mod web;
 
 pub use role::{Duty, Evidence, Flow, Role, Roles};
