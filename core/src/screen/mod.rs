@@ -20,7 +20,9 @@ mod history;
 mod inside;
 mod kit;
 mod label;
+mod moving;
 mod next;
+mod next_here;
 mod note_box;
 mod one_box;
 mod opens;
@@ -53,6 +55,7 @@ type Page = fn(&View<'_>) -> Result<Screen, Refusal>;
 const PAGES: &[(&str, Page)] = &[
     ("job", front::show),
     ("box", one_box::show),
+    ("inside", inside::show),
     ("about", about::show),
     ("changes", inside::show_changes),
     ("note-box", note_box::show),
