@@ -28,6 +28,7 @@ mod one_box;
 mod opens;
 mod order;
 mod parts;
+mod places;
 mod promise;
 pub mod row;
 mod run;
@@ -40,6 +41,7 @@ mod state;
 pub mod twice;
 mod view;
 mod visit;
+mod wires;
 
 pub use row::{Anchor, Ask, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
 pub use sites::{SiteLine, sites};

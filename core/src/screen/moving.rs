@@ -56,9 +56,7 @@ impl Moving<'_> {
                 land(view, at, self.held, &format!("{device}.{terminal}"))
             }
             // A lead lands on nothing: what was touched is taken in hand instead.
-            Some(Place::Terminal { .. }) => {
-                view.go(&view.page_here("end").with("tip", tip_text(other)))
-            }
+            Some(Place::Terminal { .. }) => view.go(&view.page_here("end").with("tip", tip_text(other))),
             _ => join_both(view, wiring, at, [self.held, other]),
         }
     }
