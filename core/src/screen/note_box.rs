@@ -130,7 +130,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
 
 /// An own tag is typed; the free ones are one touch.
 fn typed_tag(view: &View<'_>, tag: &str) -> Row {
-    super::parts::blank("tag", &w("box.tag"), tag, view.here("tag", "?"))
+    super::parts::blank("tag", &w("box.own_tag"), tag, view.here("tag", "?"))
 }
 
 /// Picking a construction says its gangs too, where the kind has them; a panel's usual supply stands there already.
@@ -201,7 +201,11 @@ fn same_again(view: &View<'_>, tag: &str) -> Option<Pick> {
 fn then(view: &View<'_>, tag: &str) -> Line {
     let run = view.address.field("run").and_then(|line| line.parse::<Line>().ok());
     match run {
-        Some(line) => line.with("from", tag),
+        Some(mut line) => {
+            line.fields.remove("joins");
+            line.fields.remove("feed");
+            line.with("from", tag)
+        }
         None => view.page_here("box").word(tag),
     }
 }

@@ -57,7 +57,7 @@ pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
     vec![
         choice("room", &w("box.room"), rooms.iter().map(|room| pick("room", room)).collect()),
         choice("spot", &w("box.spot"), spots.into()),
-        typed(view, "location", "box.place"),
+        typed(view, "location", "box.own_place"),
     ]
 }
 
