@@ -211,52 +211,40 @@ fn what_is_taken_back_stays_readable() {
     assert!(!thumb.row("plaster is loose").spoken.contains("struck out"), "{}", thumb.seen());
 }
 
-/// Presses the place of the picture whose spoken words hold `text`.
-fn touch(thumb: &mut Thumb, text: &str) {
-    let places = thumb.screen.rows.iter().find_map(|row| match &row.body {
-        boxproof_core::screen::Body::Drawing { places, .. } => Some(places.clone()),
-        _ => None,
-    });
-    let places = places.unwrap_or_else(|| panic!("no picture on {}", thumb.seen()));
-    let place = places.iter().find(|place| place.spoken.contains(text));
-    let token = place.unwrap_or_else(|| panic!("no place with “{text}”: {places:#?}")).token.clone();
-    thumb.try_send(&token, None).unwrap();
-}
-
 #[test]
 fn one_conductor_is_moved_by_two_touches_of_the_picture() {
     let mut thumb = wired();
     let before = site_wiring(&thumb);
     assert!(before.tips.is_empty());
     // One touch takes the end in hand, the next says where it goes: a terminal.
-    touch(&mut thumb, "B black");
+    thumb.touch("B black");
     assert!(thumb.screen.address.starts_with("end "), "{}", thumb.screen.address);
-    touch(&mut thumb, "nothing on three-way switch, traveler 1");
+    thumb.touch("nothing on three-way switch, traveler 1");
     assert!(thumb.screen.address.starts_with("box "), "{}", thumb.screen.address);
     let wiring = site_wiring(&thumb);
     let on = wiring.tips.values().filter(|note| matches!(note.place.get(), Some(Place::Terminal { .. })));
     assert_eq!(on.count(), 1);
     // Onto an end that nobody placed: both are in a new splice.
-    touch(&mut thumb, "A black");
-    touch(&mut thumb, "B red");
+    thumb.touch("A black");
+    thumb.touch("B red");
     let wiring = site_wiring(&thumb);
     let splice = *wiring.splices.keys().next().unwrap();
     assert_eq!(wiring.ends_in(splice).len(), 2);
     // Onto an end in a splice: into that splice; onto one on a terminal: onto that terminal.
-    touch(&mut thumb, "A white");
-    touch(&mut thumb, "A black");
+    thumb.touch("A white");
+    thumb.touch("A black");
     assert_eq!(site_wiring(&thumb).ends_in(splice).len(), 3);
-    touch(&mut thumb, "B red");
-    touch(&mut thumb, "B black");
+    thumb.touch("B red");
+    thumb.touch("B black");
     let wiring = site_wiring(&thumb);
     assert_eq!(wiring.ends_in(splice).len(), 2, "it has left the splice");
     let on = wiring.tips.values().filter(|note| matches!(note.place.get(), Some(Place::Terminal { .. })));
     assert_eq!(on.count(), 2, "two on one terminal, as it was said");
     // Touched again, it stays where it is; a device offers its terminals.
-    touch(&mut thumb, "A white");
-    touch(&mut thumb, "A white");
+    thumb.touch("A white");
+    thumb.touch("A white");
     assert!(thumb.screen.address.starts_with("box "));
-    touch(&mut thumb, "A white");
+    thumb.touch("A white");
     let of_device = |place: &boxproof_core::screen::Touch| place.spoken.starts_with("three-way switch");
     let boxproof_core::screen::Body::Drawing { places, .. } = &thumb.row("Box B1").body else { panic!("no picture") };
     let token = places.iter().find(|place| of_device(place)).unwrap().token.clone();
@@ -334,7 +322,11 @@ fn nothing_optional_has_to_be_answered() {
     let wiring = site_wiring(&thumb);
     let raceway = wiring.runs.values().find(|run| run.wires.len() == 4).unwrap();
     assert!(raceway.wires.values().all(|wire| wire.get().unwrap().size == "12"));
-    thumb.press("Note a run").choose("Type", "14-2 with ground").choose("Colors seen", "painted over").press("Note run C");
+    thumb
+        .press("Note a run")
+        .choose("Type", "14-2 with ground")
+        .choose("Colors seen", "painted over")
+        .press("Note run C");
     assert!(list(&mut thumb).shows("C painted"), "{}", thumb.seen());
     front(&mut thumb).enter("P").press("Note a device").choose("Kind", "single-pole breaker, 20 A");
     thumb.press("Note single-pole breaker, 20 A");

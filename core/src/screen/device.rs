@@ -20,7 +20,8 @@ use super::setup::{taken_over, typed};
 use super::view::View;
 
 /// Kinds that a day's work notes most; common practice without a source.
-const EVERYDAY: [&str; 5] = ["switch-3way", "switch-1p", "receptacle-15-duplex", "luminaire", "receptacle-gfci-15"];
+const EVERYDAY: [&str; 6] =
+    ["switch-3way", "switch-1p", "receptacle-15-duplex", "luminaire", "receptacle-gfci-15", "switch-receptacle-combo"];
 /// The same in a panel.
 const BREAKERS: [&str; 5] = ["breaker-1p-15", "breaker-1p-20", "breaker-2p-20", "breaker-2p-30", "breaker-1p-afci"];
 const GROUPS: [(&str, DeviceGroup); 9] = [

@@ -1,5 +1,7 @@
 //! Noting a box: one act for its tag, place, construction, volume, gangs and clamps.
 
+use std::collections::BTreeSet;
+
 use crate::catalogue::{BoxType, box_name};
 use crate::refusal::Refusal;
 use crate::token::Line;
@@ -77,13 +79,16 @@ pub(super) fn kinds(view: &View<'_>, known: &str, token: impl Fn(&str) -> String
     rows
 }
 
-/// Tags that are free: the next number after the greatest, and `P` while no panel has it.
+/// Tags that are free: the next number after the greatest, numbers that were left out, and `P` while no panel has it.
 fn free_tags(view: &View<'_>) -> Vec<String> {
+    const LEFT_OUT: usize = 3;
     let tags: Vec<String> = all_boxes(view).into_iter().map(|id| wiring_of(view, id).tag(id)).collect();
-    let numbers = tags.iter().filter_map(|tag| tag.strip_prefix('B')?.parse::<u32>().ok());
-    let next = numbers.max().unwrap_or(0).saturating_add(1);
+    let numbers: BTreeSet<u32> =
+        tags.iter().filter_map(|tag| tag.strip_prefix('B')?.parse::<u32>().ok()).filter(|n| *n < 10_000).collect();
+    let last = numbers.last().copied().unwrap_or(0);
+    let left_out = (1..last).filter(|n| !numbers.contains(n)).take(LEFT_OUT);
     let panel = (!tags.iter().any(|tag| tag == "P")).then(|| "P".to_owned());
-    std::iter::once(format!("B{next}")).chain(panel).collect()
+    std::iter::once(last + 1).chain(left_out).map(|n| format!("B{n}")).chain(panel).collect()
 }
 
 /// What a box's tag is: the one in the address, else the first that is free.
@@ -153,8 +158,7 @@ fn volumes(view: &View<'_>, kind: &str) -> Vec<Row> {
     let by_table = view.catalogue.box_type(kind).is_some_and(|kind| kind.volume.is_some());
     let label = w(if by_table { "box.volume" } else { "box.volume_marked" });
     let alike = view.planned().boxes.values().filter(|note| note.kind.get().is_some_and(|of| of == kind));
-    let marked: std::collections::BTreeSet<String> =
-        alike.filter_map(|note| note.volume.get()).map(ToString::to_string).collect();
+    let marked: BTreeSet<String> = alike.filter_map(|note| note.volume.get()).map(ToString::to_string).collect();
     let options = marked.iter().map(|volume| Pick::new(volume, view.here("volume", volume)).on(volume == known));
     let quick = choice("volumes", &w("box.volumes"), options.collect());
     let typed = amount("volume", &label, known, "in³", view.here("volume", "?"));
