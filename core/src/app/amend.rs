@@ -2,7 +2,9 @@
 
 use crate::job::entry::Fact;
 use crate::job::notes::Kept;
-use crate::job::{Author, FactRef, Happening, How, Kind, Notes, Stamp, Subject, Target};
+use crate::job::{
+    Author, FactRef, FieldKind, Happening, How, Kind, Layer, Notes, Side, Stamp, Subject, Target, ThingId, Value,
+};
 
 use super::Refusal;
 use super::act::{Act, refuse, text};
@@ -113,6 +115,7 @@ impl Act<'_> {
             }
             // Two notes of one run, each from its own box: what is near to one is far to the other.
             self.draft.same(first, second, near == far);
+            self.meet((first, near), (second, far));
             return Ok(());
         }
         let (Subject::Thing(first), Subject::Thing(second)) = (self.names.subject(a)?, self.names.subject(b)?) else {
@@ -127,6 +130,24 @@ impl Act<'_> {
         }
         self.draft.same(first, second, false);
         Ok(())
+    }
+
+    /// Where one note said that its run's other side is not known, the other note knows it: said anew, so that the two
+    /// do not stand beside each other as unlike values.
+    fn meet(&mut self, a: (ThingId, Side), b: (ThingId, Side)) {
+        let notes = self.names.notes;
+        let look = |(run, side): (ThingId, Side), layer: Layer| {
+            let of = Subject::Side(run, side);
+            notes.note(&of, &FieldKind::InBox.into(), layer, crate::job::wiring::pick!(InBox))
+        };
+        for ((run, side), other) in [(a, b), (b, a)] {
+            let open = look((run, side.other()), self.layer);
+            let Some(basis) = open.basis().filter(|_| open.get() == Some(&None)) else { continue };
+            if let Some(Some(known)) = look(other, self.layer).get() {
+                let of = Subject::Side(run, side.other());
+                self.draft.set(of, basis.layer, Value::InBox(Some(*known)), self.how);
+            }
+        }
     }
 
     /// `confirm <fact>`: of a value noted twice, this one stands.

@@ -10,7 +10,7 @@ use super::line::Line;
 use super::path::one_of;
 
 /// Fields that say how an event is meant rather than stating a value.
-const ABOUT_THE_EVENT: &[&str] = &["layer", "how", "job", "site", "then", "to", "by", "why", "pigtail"];
+const ABOUT_THE_EVENT: &[&str] = &["layer", "how", "job", "site", "then", "to", "by", "why", "pigtail", "joins"];
 
 impl Act<'_> {
     /// States every field of the event as a value of `of`, which is of `kind`.

@@ -13,7 +13,8 @@ use super::act::{Act, refuse, text};
 use super::path::one_of;
 
 impl Act<'_> {
-    /// `box tag=B3 location="foot of stair" kind=nonmetallic-2gang volume=32.0`
+    /// `box tag=B3 location="foot of stair" kind=nonmetallic-2gang volume=32.0`; with `joins=B1/C/far` it is where a
+    /// run leads whose other side was not known, and gets that run as its first.
     pub(crate) fn note_box(&mut self) -> Result<(), Refusal> {
         self.field("tag")?;
         if let Ok(taken) = self.names.box_named(self.field("tag")?) {
@@ -21,8 +22,23 @@ impl Act<'_> {
             let place = place.unwrap_or_default();
             return Err(refuse("refuse.tag_taken", &[("tag", self.field("tag")?), ("place", &place)]));
         }
+        let joins = self.line.field("joins").map(|name| self.open_side(name)).transpose()?;
         let id = self.draft.thing(Kind::Box, self.layer);
+        if let Some((run, side)) = joins {
+            let of = Subject::Side(run, side);
+            self.draft.set(of.clone(), self.layer, Value::InBox(Some(id)), self.how);
+            self.draft.set(of, Layer::Site, Value::Letter("A".to_owned()), self.how);
+        }
         self.set_fields(id, Kind::Box)
+    }
+
+    /// A run's side of which nobody knows yet in which box it is.
+    fn open_side(&self, name: &str) -> Result<(ThingId, Side), Refusal> {
+        let (run, side) = self.names.side(name)?;
+        match self.side_is_in(run, side) {
+            None => Ok((run, side)),
+            Some(_) => Err(refuse("refuse.side_known", &[])),
+        }
     }
 
     /// `device B3:switch kind=switch-3way gang=1`
@@ -49,7 +65,8 @@ impl Act<'_> {
         self.set_fields(id, Kind::Device)
     }
 
-    /// `run B3/A to=B1/C kind=nm-14-2 length="26 ft"`; `to=?` where the other side is not known yet.
+    /// `run B3/A to=B1/C kind=nm-14-2 length="26 ft"`; `to=?` where the other side is not known yet, no kind where its
+    /// type is not.
     pub(crate) fn note_run(&mut self) -> Result<(), Refusal> {
         let near = self.run_side(self.word(0)?)?;
         let far = match self.line.field("to") {
@@ -62,7 +79,6 @@ impl Act<'_> {
         if Some(near.0) == far.0 {
             return Err(refuse("refuse.run_to_itself", &[]));
         }
-        let kind = self.field("kind")?.to_owned();
         let id = self.draft.thing(Kind::Run, self.layer);
         for (side, in_box, letter) in [(Side::Near, Some(near.0), near.1), (Side::Far, far.0, far.1)] {
             let of = Subject::Side(id, side);
@@ -71,10 +87,10 @@ impl Act<'_> {
                 self.draft.set(of, Layer::Site, Value::Letter(letter), self.how);
             }
         }
-        self.set_run_fields(id, &kind)
+        self.set_run_fields(id)
     }
 
-    fn set_run_fields(&mut self, id: ThingId, kind: &str) -> Result<(), Refusal> {
+    fn set_run_fields(&mut self, id: ThingId) -> Result<(), Refusal> {
         // What belongs to a side stands beside the run's own values in the event, for the side noted first; only
         // the feed belongs to the side at the panel.
         let line = self.line.clone();
@@ -93,12 +109,7 @@ impl Act<'_> {
             let single = super::line::Line::new(&line.verb).with("wire", format!("{n} {}", wire.trim()));
             self.set_fields_of(&single, &id.into(), Kind::Run)?;
         }
-        for (name, value) in own.fields.iter().filter(|(name, _)| !matches!(name.as_str(), "kind")) {
-            let single = super::line::Line::new(&line.verb).with(name, value);
-            self.set_fields_of(&single, &id.into(), Kind::Run)?;
-        }
-        let typed = super::line::Line::new(&line.verb).with("kind", kind);
-        self.set_fields_of(&typed, &id.into(), Kind::Run)
+        self.set_fields_of(&own, &id.into(), Kind::Run)
     }
 
     /// A box and, after a stroke, the letter that a run gets there; refused if another run has that letter.

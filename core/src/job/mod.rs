@@ -1,5 +1,6 @@
 //! What is known of a site: entries, the nouns that they speak of, and the fold that makes one from the other.
 
+pub mod alike;
 pub mod boxes;
 pub mod device;
 pub mod entry;

@@ -21,13 +21,14 @@ const NAME: f64 = 14.0;
 /// Draws a box at least `least_width` dp wide.
 pub fn box_picture(inside: &Unfolded, least_width: f64) -> Picture {
     let layout = Layout::of(inside, least_width);
-    let mut drawing = Drawing { inside, layout: &layout, pen: Pen::default(), places: Vec::new() };
+    let mut drawing = Drawing { inside, layout: &layout, pen: Pen::default(), places: Vec::new(), held: Vec::new() };
     drawing.frame();
     drawing.sheaths();
     drawing.conductors();
     drawing.strips();
     drawing.devices();
     drawing.flags();
+    drawing.rings();
     let Drawing { pen, places, .. } = drawing;
     let spoken = inside.spoken.clone();
     Picture { width: layout.width, height: layout.height, shapes: pen.shapes, places, spoken }
@@ -38,13 +39,27 @@ struct Drawing<'a> {
     layout: &'a Layout,
     pen: Pen,
     places: Vec<Touch>,
+    /// Left, top, width and height of the places of what is being moved.
+    held: Vec<[f64; 4]>,
 }
 
 impl Drawing<'_> {
     fn touch(&mut self, (x, y): (f64, f64), (width, height): (f64, f64), sense: &Sense) {
-        let Sense { spoken, token } = sense.clone();
+        let Sense { spoken, token, held } = sense.clone();
         let [x, y, width, height] = [x, y, width, height].map(super::pen::tenth);
+        if held {
+            self.held.push([x, y, width, height]);
+        }
         self.places.push(Touch { x, y, width, height, spoken, token });
+    }
+
+    /// A ring of ink round what is being moved: colour belongs to copper, so the mark is weight alone.
+    fn rings(&mut self) {
+        for [x, y, width, height] in std::mem::take(&mut self.held) {
+            let (left, top, right, foot) = (x + 2.5, y + 2.5, x + width - 2.5, y + height - 2.5);
+            let ring = Way::from(left, top).to(right, top).to(right, foot).to(left, foot).closed();
+            self.pen.stroke(INK, None, &ring, 5.0);
+        }
     }
 
     fn frame(&mut self) {
@@ -351,9 +366,17 @@ impl Drawing<'_> {
                 self.row_flag(&end, (left, y), line.lane + 5.5 - left, line.stacked > 0);
             }
         }
-        for band in &layout.bands {
+        for (device, band) in layout.bands.iter().enumerate() {
             for slot in &band.slots {
-                let Some(line) = slot.line.map(|n| &layout.lines[n]) else { continue };
+                let top = band.flags - 10.0;
+                let high = band.body + TERMINALS_HIGH - top;
+                let Some(line) = slot.line.map(|n| &layout.lines[n]) else {
+                    let sense = self.inside.devices[device].terminals[slot.terminal].sense.clone();
+                    if !sense.token.is_empty() {
+                        self.touch((slot.left, top), (slot.width, high), &sense);
+                    }
+                    continue;
+                };
                 let (words, label, changed, sense) = match (self.end(line), self.pigtail(line)) {
                     (Some(end), _) => (end.word.clone(), end.label.clone(), end.changed, end.sense.clone()),
                     (None, Some(tail)) => (tail.word.clone(), None, tail.changed, tail.sense.clone()),
@@ -364,8 +387,7 @@ impl Drawing<'_> {
                 if changed {
                     self.pen.changed(x, band.flags);
                 }
-                let top = band.flags - 10.0;
-                self.touch((slot.left, top), (slot.width, band.body + TERMINALS_HIGH - top), &sense);
+                self.touch((slot.left, top), (slot.width, high), &sense);
             }
         }
     }

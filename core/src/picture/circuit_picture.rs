@@ -202,7 +202,7 @@ mod tests {
             place: "wall light, foot of the long back stair".to_owned(),
             state: "as planned, not checked; run B: other end not known".to_owned(),
             run: from.map(|from| Feed { from, words: "14-2, 26 ft est.".to_owned(), ..Feed::default() }),
-            sense: Sense { spoken: format!("box {n}"), token: format!("t{n}") },
+            sense: Sense { spoken: format!("box {n}"), token: format!("t{n}"), ..Sense::default() },
             ..Stop::default()
         });
         let count = feeds.len();

@@ -174,6 +174,11 @@ impl Layout {
         self.lines.iter().filter(|line| line.device().is_some_and(|to| to > device)).count()
     }
 
+    /// The least room of an empty terminal: a finger's, where it can be touched.
+    fn empty(inside: &Unfolded, device: usize, terminal: usize) -> f64 {
+        if inside.devices[device].terminals[terminal].sense.token.is_empty() { EMPTY } else { FINGER }
+    }
+
     fn on(&self, device: usize, terminal: usize) -> Vec<usize> {
         let here = Seat::Terminal(device, terminal);
         (0..self.lines.len()).filter(|n| self.lines[*n].seat == here).collect()
@@ -192,8 +197,12 @@ impl Layout {
         let columns: f64 = least.iter().sum();
         self.width = self.width.max(2.0 * SIDE + rail + columns);
         for (n, device) in inside.devices.iter().enumerate() {
-            let slots = (0..device.terminals.len()).map(|terminal| self.on(n, terminal).len());
-            let room: f64 = slots.map(|lines| if lines == 0 { EMPTY } else { FINGER * f(lines) }).sum();
+            let slots = (0..device.terminals.len()).map(|terminal| (terminal, self.on(n, terminal).len()));
+            let least = |(terminal, lines)| match lines {
+                0 => Self::empty(inside, n, terminal),
+                lines => FINGER * f(lines),
+            };
+            let room: f64 = slots.map(least).sum();
             self.width = self.width.max(2.0 * SIDE + rail_width(self.passing(n)) + room);
         }
         self.rail = self.width - SIDE - rail;
@@ -329,7 +338,8 @@ impl Layout {
         let empty = f(slots.iter().filter(|(_, line)| line.is_none()).count());
         let used = all - empty;
         let share = width / all.max(1.0);
-        let (wide, narrow) = if share >= FINGER + 1.0 || used < 1.0 || empty < 1.0 {
+        let touched = (0..inside.devices[device].terminals.len()).any(|n| Self::empty(inside, device, n) > EMPTY);
+        let (wide, narrow) = if share >= FINGER + 1.0 || used < 1.0 || empty < 1.0 || touched {
             (share, share)
         } else {
             let narrow = EMPTY.max((width - (FINGER + 1.0) * used) / empty);

@@ -25,6 +25,8 @@ pub struct Seen {
     pub changed: bool,
     /// Sent when it is touched.
     pub token: String,
+    /// It is the end that is being moved.
+    pub held: bool,
 }
 
 /// Something that a box picture shows.
@@ -40,6 +42,8 @@ pub enum Shown<'a> {
     Splice(ThingId),
     /// A device.
     Device(ThingId),
+    /// A terminal that takes a conductor; a place to touch only if the eye gives it a token.
+    Terminal(ThingId, &'a str),
 }
 
 /// Who looks: knows states, what changed, and what a touch sends.
@@ -459,6 +463,13 @@ impl<'a> Unfolding<'a> {
                     (_, Some(Metalwork::Dark)) => Metal::Dark,
                     (_, Some(Metalwork::Plain) | None) => Metal::Plain,
                 },
+                sense: match point.form {
+                    PointForm::Terminal => {
+                        let spoken = say("picture.empty", &[("device", &name), ("terminal", &point_name(&point.id))]);
+                        sense(&spoken, &self.eye.see(Shown::Terminal(id, &point.id)))
+                    }
+                    _ => Sense::default(),
+                },
             })
             .collect();
         let place = |id: &str| kind.and_then(|kind| points(kind).position(|point| point.id == id));
@@ -493,7 +504,7 @@ fn other(tip: &Tip) -> Tip {
 fn sense(spoken: &str, seen: &Seen) -> Sense {
     let state = seen.edge.map(|edge| say(&format!("state.{}", word_of(&edge)), &[])).unwrap_or_default();
     let spoken = if state.is_empty() { spoken.to_owned() } else { format!("{spoken}, {state}") };
-    Sense { spoken, token: seen.token.clone() }
+    Sense { spoken, token: seen.token.clone(), held: seen.held }
 }
 
 /// Points that take or bring a conductor.

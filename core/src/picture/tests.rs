@@ -6,7 +6,7 @@ use super::unfolded::*;
 use super::*;
 
 fn sense(n: usize) -> Sense {
-    Sense { spoken: format!("thing {n}"), token: format!("t {n}") }
+    Sense { spoken: format!("thing {n}"), token: format!("t {n}"), held: n % 7 == 0 }
 }
 
 const COLOURS: [(&str, &str); 4] = [("black", "BK"), ("white", "WH"), ("red", "RD"), ("bare", "CU")];
@@ -20,24 +20,27 @@ struct Recipe {
     cables: Vec<Vec<(usize, bool)>>,
     devices: Vec<usize>,
     pigtails: Vec<(usize, usize)>,
+    /// An end is being moved: terminals with nothing on them can be touched.
+    moving: bool,
 }
 
 fn recipe() -> impl Strategy<Value = Recipe> {
     let cable = prop::collection::vec((0usize..40, any::<bool>()), 1..=12);
     (
-        any::<(bool, bool)>(),
+        any::<(bool, bool, bool)>(),
         1usize..8,
         prop::collection::vec(cable, 0..=8),
         prop::collection::vec(1usize..7, 0..=4),
         prop::collection::vec((0usize..8, 0usize..24), 0..8),
     )
-        .prop_map(|((metal, octagon), joints, cables, devices, pigtails)| Recipe {
+        .prop_map(|((metal, octagon, moving), joints, cables, devices, pigtails)| Recipe {
             metal,
             octagon,
             joints,
             cables: most_forty(cables),
             devices,
             pigtails,
+            moving,
         })
 }
 
@@ -126,7 +129,13 @@ fn unfold(recipe: &Recipe) -> Unfolded {
         .iter()
         .map(|count| Device {
             name: "three-way switch".to_owned(),
-            terminals: (0..*count).map(|n| Terminal { name: format!("traveler {n}"), metal: Metal::Brass }).collect(),
+            terminals: (0..*count)
+                .map(|n| Terminal {
+                    name: format!("traveler {n}"),
+                    metal: Metal::Brass,
+                    sense: if recipe.moving { sense(next()) } else { Sense::default() },
+                })
+                .collect(),
             links: if *count > 1 { vec![(0, 1, count % 2 == 0)] } else { Vec::new() },
             sense: sense(next()),
             ..Device::default()
@@ -184,7 +193,16 @@ fn check(inside: &Unfolded) -> Result<(), TestCaseError> {
         inside.joints.iter().enumerate().filter(|(n, _)| {
             !inside.cables.iter().flat_map(|cable| &cable.ends).any(|end| end.seat == Seat::Joint(*n))
         });
-    prop_assert_eq!(picture.places.len(), ends + tails + inside.devices.len() + rows.count());
+    let empty = inside.devices.iter().enumerate().flat_map(|(device, of)| {
+        of.terminals.iter().enumerate().filter(move |(n, terminal)| {
+            let here = Seat::Terminal(device, *n);
+            let used = inside.cables.iter().flat_map(|cable| &cable.ends).any(|end| end.seat == here)
+                || inside.joints.iter().flat_map(|joint| &joint.pigtails).any(|tail| tail.to == here);
+            !used && !terminal.sense.token.is_empty()
+        })
+    });
+    let all = ends + tails + inside.devices.len() + rows.count() + empty.count();
+    prop_assert_eq!(picture.places.len(), all);
     let words = words(&picture);
     for (n, (one, text)) in words.iter().enumerate() {
         prop_assert!(one.0 >= 0.0 && one.2 <= picture.width, "{} leaves the picture", text);

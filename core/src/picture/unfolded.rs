@@ -9,6 +9,8 @@ pub struct Sense {
     pub spoken: String,
     /// Sent.
     pub token: String,
+    /// It is the one that is being moved: a ring of ink goes round its place.
+    pub held: bool,
 }
 
 /// A box with its cables, joints and devices.
@@ -185,6 +187,8 @@ pub struct Terminal {
     pub name: String,
     /// What it looks like.
     pub metal: Metal,
+    /// What it says and sends while nothing is on it; a place to touch only where it sends something.
+    pub sense: Sense,
 }
 
 /// A device's face.

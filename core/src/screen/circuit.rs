@@ -71,7 +71,7 @@ fn stop(view: &View<'_>, id: ThingId) -> Stop {
         edge: Some(state.edge),
         run: None,
         stubs: unknown_runs(view, id),
-        sense: Sense { spoken, token: view.go(&to) },
+        sense: Sense { spoken, token: view.go(&to), ..Sense::default() },
     }
 }
 

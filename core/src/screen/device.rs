@@ -1,6 +1,6 @@
 //! Noting a device, and one that is noted: its terminals with what is on them, its loads and links.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::catalogue::{DeviceGroup, DeviceType, PointForm, link_name, load_name, point_name};
 use crate::job::{LoadPoint, ThingId, Tip, Wiring};
@@ -19,6 +19,11 @@ use super::row::{Body, Edge, Pick, Row, Screen, Strand};
 use super::setup::{taken_over, typed};
 use super::view::View;
 
+/// Kinds that a day's work notes most; common practice without a source.
+const EVERYDAY: [&str; 6] =
+    ["switch-3way", "switch-1p", "receptacle-15-duplex", "luminaire", "receptacle-gfci-15", "switch-receptacle-combo"];
+/// The same in a panel.
+const BREAKERS: [&str; 5] = ["breaker-1p-15", "breaker-1p-20", "breaker-2p-20", "breaker-2p-30", "breaker-1p-afci"];
 const GROUPS: [(&str, DeviceGroup); 9] = [
     ("switch", DeviceGroup::Switch),
     ("receptacle", DeviceGroup::Receptacle),
@@ -35,37 +40,101 @@ fn get<'t>(view: &'t View<'_>, field: &str) -> &'t str {
     view.address.field(field).unwrap_or_default()
 }
 
-/// The page `device box=<box> group=… kind=… gang=…`.
+/// The page `device box=<box> kind=… gang=…`: the kinds that are noted most stand first, every other one by its group.
 pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let at = view.box_asked()?;
     let wiring = wiring_of(view, at);
     let panel = is_panel(view, wiring, at);
     let mut screen = view.screen(&box_words(wiring, at), &w("device.new"));
     screen.tag = wiring.boxes.get(&at).and_then(|note| note.tag.get().cloned());
-    let group = view.address.field("group").unwrap_or(if panel { "overcurrent" } else { "" });
-    let options =
-        GROUPS.map(|(name, _)| Pick::new(&w(&format!("group.{name}")), view.here("group", name)).on(name == group));
-    screen.rows.push(choice("group", &w("device.group"), options.into()));
-    let wanted = GROUPS.iter().find(|(name, _)| *name == group).map(|(_, wanted)| *wanted);
-    let kinds: Vec<Pick> = view
-        .catalogue
-        .devices()
-        .filter(|kind| Some(kind.group) == wanted)
-        .map(|kind| {
-            let token = view.here("kind", &kind.id);
-            Pick::new(&view.catalogue.device_name(&kind.id), token).on(kind.id == get(view, "kind"))
-        })
-        .collect();
-    if !kinds.is_empty() {
-        screen.rows.push(choice("kind", &w("device.kind"), kinds));
-    }
-    let kind = view.catalogue.device(get(view, "kind")).filter(|kind| Some(kind.group) == wanted);
+    screen.rows.extend(kinds(view, panel));
+    let kind = view.catalogue.device(get(view, "kind"));
     if let Some(kind) = kind {
         screen.rows.extend(details(view, wiring, at, kind, panel));
     }
-    let main = kind.and_then(|kind| main(view, at, kind, panel));
-    screen.rows.push(deeds(main, Vec::new()));
+    let back = view.address.field("back").and_then(|line| line.parse::<Line>().ok());
+    let then = back.unwrap_or_else(|| view.page_here("box").word(at));
+    let main = kind.map(|kind| act(view, at, kind, &then));
+    let more = kind.filter(|kind| panel || later_gang(view, wiring, at, kind)).map(|kind| {
+        let next = view.page_here("device").with("box", at).with_some("back", view.address.field("back"));
+        Pick { text: w("deed.and_one_more"), ..act(view, at, kind, &next) }
+    });
+    screen.rows.push(deeds(main, more.into_iter().collect()));
     Ok(screen)
+}
+
+/// The trade's everyday kinds, then what this site has beside them, then all others by group. The everyday ones keep
+/// their places from one screen to the next, because a thumb learns them.
+fn kinds(view: &View<'_>, panel: bool) -> Vec<Row> {
+    let everyday: &[&str] = if panel { &BREAKERS } else { &EVERYDAY };
+    let mut first: Vec<&str> = everyday.to_vec();
+    let is_breaker = |kind: &DeviceType| kind.group == DeviceGroup::Overcurrent;
+    let used = view.planned().devices.values().filter_map(|note| view.catalogue.device(note.kind.get()?));
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for kind in used.filter(|kind| is_breaker(kind) == panel && !everyday.contains(&kind.id.as_str())) {
+        *counts.entry(&kind.id).or_default() += 1;
+    }
+    let mut used: Vec<(&str, usize)> = counts.into_iter().collect();
+    used.sort_by_key(|(id, n)| (std::cmp::Reverse(*n), *id));
+    first.extend(used.into_iter().map(|(id, _)| id).take(4));
+    let chosen = get(view, "kind").to_owned();
+    if view.catalogue.device(&chosen).is_some() && !first.contains(&chosen.as_str()) {
+        first.push(&chosen);
+    }
+    let pick = |id: &str| Pick::new(&view.catalogue.device_name(id), view.here("kind", id)).on(*id == chosen);
+    let mut options: Vec<Pick> = first.into_iter().map(pick).collect();
+    let group = view.address.field("group");
+    let opened = if panel { "overcurrent" } else { "switch" };
+    options.push(Pick::new(&w("other"), view.here("group", if group.is_some() { "" } else { opened })));
+    let mut rows = vec![choice("kind", &w("device.kind"), options)];
+    let Some(group) = group else { return rows };
+    let options =
+        GROUPS.map(|(name, _)| Pick::new(&w(&format!("group.{name}")), view.here("group", name)).on(name == group));
+    rows.push(choice("group", &w("device.group"), options.into()));
+    let wanted = GROUPS.iter().find(|(name, _)| *name == group).map(|(_, wanted)| *wanted);
+    let of_group = view.catalogue.devices().filter(|kind| Some(kind.group) == wanted);
+    rows.push(choice("all-kinds", &w("device.all_kinds"), of_group.map(|kind| pick(&kind.id)).collect()));
+    rows
+}
+
+/// Gangs of a box, where they are noted.
+fn gangs_of(wiring: &Wiring, at: ThingId) -> u8 {
+    wiring.boxes.get(&at).and_then(|note| note.gangs.get().copied()).unwrap_or(0)
+}
+
+/// Gangs in which no device of the asked layer sits, left to right.
+fn free_gangs(wiring: &Wiring, at: ThingId) -> Vec<u8> {
+    let taken: BTreeSet<u8> = wiring
+        .devices_in(at)
+        .into_iter()
+        .filter_map(|id| wiring.devices.get(&id).and_then(|note| note.gang.get().copied()))
+        .collect();
+    (1..=gangs_of(wiring, at)).filter(|gang| !taken.contains(gang)).collect()
+}
+
+/// The gang that a device goes into: the one in the address, else the first free one. What has no yoke has none.
+fn gang(view: &View<'_>, wiring: &Wiring, at: ThingId, kind: &DeviceType) -> Option<String> {
+    let first = || free_gangs(wiring, at).first().map(ToString::to_string);
+    let chosen = view.address.field("gang").map(str::to_owned).filter(|gang| !gang.is_empty());
+    if kind.yokes == 0 { None } else { chosen.or_else(first) }
+}
+
+/// Is there a gang for one more device after this one?
+fn later_gang(view: &View<'_>, wiring: &Wiring, at: ThingId, kind: &DeviceType) -> bool {
+    let mine = gang(view, wiring, at, kind);
+    free_gangs(wiring, at).iter().any(|free| Some(free.to_string()) != mine)
+}
+
+/// One more device like the box's last, in the next free gang, in one touch.
+pub(super) fn same_again(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Pick> {
+    let last = wiring.devices_in(at).into_iter().max()?;
+    let kind = view.catalogue.device(wiring.devices.get(&last)?.kind.get()?)?;
+    let gang = free_gangs(wiring, at).into_iter().next().filter(|_| kind.yokes > 0)?.to_string();
+    let words = view.catalogue.device_name(&kind.id);
+    let event = Line::new("device").word(format!("{at}:{}", free_name(view, at, &words))).with("kind", &kind.id);
+    let event = event.with("gang", &gang).with_some("layer", view.layer_field());
+    let text = wf("deed.device_again", &[("device", &words)]);
+    Some(Pick::new(&text, view.event(event)).second(&wf("gang", &[("gang", &gang)])))
 }
 
 /// What else is asked of a kind, and the terminals that it brings.
@@ -78,12 +147,13 @@ fn details(view: &View<'_>, wiring: &Wiring, at: ThingId, kind: &DeviceType, pan
         rows.push(choice("leg", &w("device.leg"), options.into()));
         rows.push(typed(view, "directory", "device.directory"));
     } else {
-        rows.push(typed(view, "name", "device.name"));
-        let gangs = wiring.boxes.get(&at).and_then(|note| note.gangs.get().copied()).unwrap_or(1);
+        let gangs = gangs_of(wiring, at);
         if gangs > 1 && kind.yokes > 0 {
-            let options = picks(1..=gangs, get(view, "gang"), |gang| view.here("gang", gang));
+            let known = gang(view, wiring, at, kind).unwrap_or_default();
+            let options = picks(1..=gangs, &known, |gang| view.here("gang", gang));
             rows.push(choice("gang", &w("device.gang"), options));
         }
+        rows.push(typed(view, "name", "device.name"));
     }
     if kind.group == DeviceGroup::PlugIn {
         let options = outlets(view, wiring, at).into_iter().map(|load| {
@@ -141,19 +211,17 @@ fn free_name(view: &View<'_>, at: ThingId, wanted: &str) -> String {
     std::iter::once(wanted.to_owned()).chain(numbered).find(|name| !taken.contains(name)).unwrap_or_default()
 }
 
-fn main(view: &View<'_>, at: ThingId, kind: &DeviceType, panel: bool) -> Option<Pick> {
+/// The act; a name, a number, a gang, a leg may all be left unsaid.
+fn act(view: &View<'_>, at: ThingId, kind: &DeviceType, then: &Line) -> Pick {
     let words = view.catalogue.device_name(&kind.id);
+    let panel = is_panel(view, wiring_of(view, at), at);
     let own = if panel { get(view, "number") } else { get(view, "name") };
-    if panel && own.trim().is_empty() {
-        return None;
-    }
     let name = free_name(view, at, if own.trim().is_empty() { &words } else { own.trim() });
     let event = Line::new("device").word(format!("{at}:{name}")).with("kind", &kind.id);
-    let event = taken_over(view, event, &["gang", "number", "leg", "directory", "into"]);
+    let event = taken_over(view, event, &["number", "leg", "directory", "into"]);
+    let event = event.with_some("gang", gang(view, wiring_of(view, at), at, kind));
     let event = event.with_some("layer", view.layer_field());
-    let back = view.address.field("back").and_then(|line| line.parse::<Line>().ok());
-    let then = back.unwrap_or_else(|| view.page_here("box").word(at));
-    Some(Pick::new(&wf("deed.note_device", &[("device", &words)]), view.event_then(event, &then)))
+    Pick::new(&wf("deed.note_device", &[("device", &words)]), view.event_then(event, then))
 }
 
 /// The page `one-device device=<device>`, or for one of its terminals `… terminal=<terminal>`.

@@ -5,6 +5,7 @@ use crate::name::Called;
 use crate::picture::{Eye, PHONE_WIDTH, Picture, Seen, Shown, box_picture, unfold};
 use crate::token::path::{tip_text, word_of};
 
+use super::moving::Moving;
 use super::parts::{edge_of, edge_of_thing, edge_of_tip};
 use super::row::{Body, Edge, Row};
 use super::view::View;
@@ -24,10 +25,17 @@ pub(super) fn box_row(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Row {
     row("picture", box_picture(&inside, PHONE_WIDTH))
 }
 
+/// The box as the asked layer has it, with one of its ends being moved.
+pub(super) fn moving_row(view: &View<'_>, wiring: &Wiring, at: ThingId, held: &Tip) -> Row {
+    let moving = Moving { looking: Looking { view, wiring }, at, held };
+    let inside = unfold(Called::new(wiring, view.catalogue), at, view.found(), &moving);
+    row("picture", box_picture(&inside, PHONE_WIDTH))
+}
+
 /// Looks at one layer.
-struct Looking<'v> {
-    view: &'v View<'v>,
-    wiring: &'v Wiring,
+pub(super) struct Looking<'v> {
+    pub(super) view: &'v View<'v>,
+    pub(super) wiring: &'v Wiring,
 }
 
 impl Looking<'_> {
@@ -40,7 +48,7 @@ impl Looking<'_> {
         let edge = edge_of_tip(self.view, self.wiring, tip);
         let changed = self.differs(|wiring| wiring.place(tip).cloned());
         let to = self.view.page_here("end").with("tip", tip_text(tip));
-        Seen { edge: Some(edge), changed, token: self.view.go(&to) }
+        Seen { edge: Some(edge), changed, token: self.view.go(&to), held: false }
     }
 
     fn label(&self, tip: &Tip) -> Seen {
@@ -73,7 +81,9 @@ impl Eye for Looking<'_> {
                 let edge = edge_of_thing(view, self.wiring, device);
                 (edge, self.differs(|wiring| wiring.devices.contains_key(&device)), to)
             }
+            // Nothing is on it: there is nothing to look at.
+            Shown::Terminal(..) => return Seen::default(),
         };
-        Seen { edge: Some(edge), changed, token: view.go(&to) }
+        Seen { edge: Some(edge), changed, token: view.go(&to), held: false }
     }
 }

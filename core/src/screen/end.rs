@@ -8,6 +8,7 @@ use crate::token::path::{tip_text, word_of};
 use crate::words::say;
 
 use super::inside::label_words;
+use super::moving::{join, land, noting};
 use super::order::is_panel;
 use super::parts::{
     amount, box_words, choice, deeds, device_words, edge_of_tip, is_unplaced, item, place_words, sentence,
@@ -16,35 +17,37 @@ use super::parts::{
 use super::row::{Body, Edge, Pick, Row, Screen};
 use super::view::View;
 
-/// The page `end tip=<end>`.
+/// The page `end tip=<end>`: the end is in the hand, and every place that it can go to is touched. With `on=<device>`
+/// the terminals of one device stand first.
 pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let tip = view.names().tip(view.address.field("tip").unwrap_or_default())?;
     let wiring = view.asked();
     let at = wiring.box_of(&tip);
     let over = at.map(|at| box_words(wiring, at)).unwrap_or_default();
     let mut screen = view.screen(&over, &tip_words(view, wiring, &tip));
-    let body = Body::Strands {
-        title: place_words(view, wiring, &tip),
-        second: label_words(wiring, &tip),
-        strands: vec![strand(view, wiring, &tip)],
-    };
-    screen.rows.push(Row::new("is", body).edge(edge_of_tip(view, wiring, &tip)));
-    let to = view.page_here("label").with("tip", tip_text(&tip));
-    let row = item("label", &w("label.title"), &label_words(wiring, &tip));
-    screen.rows.push(row.edge(Edge::Found).leads(view.go(&to)));
     let Some(at) = at else {
+        screen.rows.push(is(view, wiring, &tip, &label_words(wiring, &tip)));
+        screen.rows.push(label_row(view, wiring, &tip));
         screen.rows.push(sentence("nowhere", &w("end.no_box")).edge(Edge::Unknown));
         screen.rows.push(deeds(None, Vec::new()));
         return Ok(screen);
     };
-    screen.rows.push(splices(view, wiring, at, &tip));
+    screen.rows.push(is(view, wiring, &tip, &w("end.touch")));
+    if !is_panel(view, wiring, at) {
+        screen.rows.push(super::drawing::moving_row(view, wiring, at, &tip));
+    }
     if matches!(tip, Tip::Wire { .. }) {
-        for device in wiring.devices_in(at) {
-            screen.rows.extend(terminals(view, wiring, device, &tip));
-        }
+        let on = view.address.field("on").and_then(|name| view.names().device(name).ok());
+        screen.rows.extend(on.into_iter().flat_map(|device| terminals(view, wiring, device, &tip)));
+        screen.rows.extend(empty(view, wiring, at, &tip));
         screen.rows.extend(buses(view, wiring, at, &tip));
     }
+    screen.rows.push(splices(view, wiring, at, &tip));
     screen.rows.extend(free(view, wiring, at, &tip));
+    if matches!(tip, Tip::Wire { .. }) {
+        screen.rows.extend(devices(view, wiring, at));
+    }
+    screen.rows.push(label_row(view, wiring, &tip));
     screen.rows.extend(more(view, wiring, &tip));
     let mut others = Vec::new();
     if wiring.place(&tip).is_some() {
@@ -55,9 +58,27 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     Ok(screen)
 }
 
-/// A token that notes where the end is and leads back to its box.
-fn noting(view: &View<'_>, at: ThingId, event: Line) -> String {
-    view.event_then(event.with_some("layer", view.layer_field()), &view.page_here("box").word(at))
+/// Where the end is now.
+fn is(view: &View<'_>, wiring: &Wiring, tip: &Tip, second: &str) -> Row {
+    let body = Body::Strands {
+        title: place_words(view, wiring, tip),
+        second: second.to_owned(),
+        strands: vec![strand(view, wiring, tip)],
+    };
+    Row::new("is", body).edge(edge_of_tip(view, wiring, tip))
+}
+
+fn label_row(view: &View<'_>, wiring: &Wiring, tip: &Tip) -> Row {
+    let to = view.page_here("label").with("tip", tip_text(tip));
+    item("label", &w("label.title"), &label_words(wiring, tip)).edge(Edge::Found).leads(view.go(&to))
+}
+
+/// Terminals with nothing on them: what is mostly meant.
+fn empty(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Option<Row> {
+    let empty = super::splice::empty_terminals(view, wiring, at);
+    let options: Vec<Pick> =
+        empty.into_iter().map(|(name, words)| Pick::new(&words, land(view, at, tip, &name))).collect();
+    (!options.is_empty()).then(|| choice("empty", &w("end.empty"), options))
 }
 
 /// Every splice of the box, and a new one.
@@ -65,10 +86,9 @@ fn splices(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Row {
     let here = wiring.splices_in(at).into_iter().filter(|splice| !wiring.ends_in(*splice).is_empty());
     let mut options: Vec<Pick> = here
         .map(|splice| {
-            let event = Line::new("join").word(splice).word(tip_text(tip));
             let second = super::inside::used_words(view, wiring, splice);
             let on = wiring.place(tip) == Some(&Place::Splice(splice));
-            Pick::new(&splice_words(view, wiring, splice), noting(view, at, event)).second(&second).on(on)
+            Pick::new(&splice_words(view, wiring, splice), join(view, at, tip, splice)).second(&second).on(on)
         })
         .collect();
     let new = view.page_here("splice").with("box", at).with("pick", tip_text(tip));
@@ -76,19 +96,23 @@ fn splices(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Row {
     choice("splices", &w("splices"), options)
 }
 
-/// Every terminal of a device, empty ones too, and "somewhere on it". How it is held stands in the address.
+/// The devices of the box, each leading to all of its terminals.
+fn devices(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Row> {
+    let on = view.address.field("on").unwrap_or_default().to_owned();
+    let all = wiring.devices_in(at).into_iter().map(|device| {
+        let token = view.here("on", &device.to_string());
+        Pick::new(&device_words(view, wiring, device), token).on(on == device.to_string())
+    });
+    let all: Vec<Pick> = all.collect();
+    (!all.is_empty()).then(|| choice("devices", &w("end.devices"), all))
+}
+
+/// Every terminal of a device, used ones too, and "somewhere on it". How it is held stands in the address.
 fn terminals(view: &View<'_>, wiring: &Wiring, device: ThingId, tip: &Tip) -> Vec<Row> {
     let note = wiring.devices.get(&device);
     let kind = note.and_then(|note| note.kind.get()).and_then(|kind| view.catalogue.device(kind));
     let at = note.and_then(|note| note.in_box.get().copied().flatten());
     let (Some(kind), Some(at)) = (kind, at) else { return Vec::new() };
-    let land = |to: String| {
-        let event = Line::new("land").word(tip_text(tip)).word(to);
-        match view.address.field("landing") {
-            Some(landing) => noting(view, at, event.word(landing)),
-            None => noting(view, at, event),
-        }
-    };
     let points = kind.points.iter().filter(|point| point.form == PointForm::Terminal);
     let mut options: Vec<Pick> = points
         .map(|point| {
@@ -97,14 +121,15 @@ fn terminals(view: &View<'_>, wiring: &Wiring, device: ThingId, tip: &Tip) -> Ve
             let second = if on.is_empty() { w("nothing_noted") } else { on.join(", ") };
             let here = matches!(wiring.place(tip),
                 Some(Place::Terminal { device: of, terminal, .. }) if *of == device && *terminal == point.id);
-            Pick::new(&point_name(&point.id), land(format!("{device}.{}", point.id))).second(&second).on(here)
+            let token = land(view, at, tip, &format!("{device}.{}", point.id));
+            Pick::new(&point_name(&point.id), token).second(&second).on(here)
         })
         .collect();
     let somewhere = wiring.place(tip) == Some(&Place::SomewhereOn(device));
     let event = Line::new("land").word(tip_text(tip)).word(device);
     options.push(Pick::new(&w("end.somewhere"), noting(view, at, event)).on(somewhere));
-    let mut rows = landings(view, kind, device);
-    rows.push(choice(&format!("on {device}"), &device_words(view, wiring, device), options));
+    let mut rows = vec![choice(&format!("on {device}"), &device_words(view, wiring, device), options).now()];
+    rows.extend(landings(view, kind, device));
     rows
 }
 

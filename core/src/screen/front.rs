@@ -38,6 +38,8 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         let row = item("twice", &count("screen.twice.count", twice, &[]), &w("twice.row")).edge(Edge::Disagrees);
         screen.rows.push(row.leads(view.go(&view.page("twice"))));
     }
+    let alike = super::twice::alike_row(&super::twice::alike(view, None));
+    screen.rows.extend(alike.map(|row| row.leads(view.go(&view.page("twice")))));
     let boxes = boxes_as_power_runs(view);
     let covers = boxes.iter().filter(|id| is_cover_off(view, **id)).count();
     screen.rows.push(headline("boxes", &w("boxes"), &count("screen.covers_off", covers, &[])));
@@ -62,7 +64,8 @@ fn held_rows(view: &View<'_>) -> Vec<Row> {
         .collect()
 }
 
-fn step(next: &Next) -> Row {
+/// What to do next, as the row to be done now.
+pub(super) fn step(next: &Next) -> Row {
     let body = Body::Step {
         number: next.number,
         title: next.title.clone(),

@@ -1,7 +1,7 @@
 //! The rows of what is in a box: runs, splices, devices, free ends, and what is not known.
 
 use crate::catalogue::{ConnectorForm, PointForm, point_name};
-use crate::job::{Place, Side, ThingId, Tip, Wiring};
+use crate::job::{Happening, Place, Side, Subject, ThingId, Tip, Wiring};
 use crate::refusal::Refusal;
 use crate::token::path::{tip_text, word_of};
 use crate::words::count;
@@ -9,11 +9,86 @@ use crate::words::count;
 use super::changes::changes;
 use super::parts::{
     box_words, connector_words, deeds, device_words, edge_of_thing, edge_of_tip, edge_of_tips, headline, is_unplaced,
-    item, label, letter, place_words, run_kind, splice_words, strand, tip_full, tip_words, tips_in, w, wf, wires_of,
-    wiring_of,
+    item, label, letter, place_words, run_kind, sentence, splice_words, strand, tip_full, tip_words, tips_in, w, wf,
+    wires_of, wiring_of,
 };
 use super::row::{Body, Edge, Row, Screen, Strand};
+use super::state::{cover, moment};
 use super::view::View;
+
+/// The page `inside <box>`: everything that is noted of a box, as a list.
+pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
+    let at = view.box_asked()?;
+    let wiring = view.asked();
+    let mut screen = view.screen(&box_words(wiring_of(view, at), at), &w("inside.title"));
+    screen.tag = wiring_of(view, at).boxes.get(&at).and_then(|note| note.tag.get().cloned());
+    if wiring.boxes.contains_key(&at) {
+        screen.rows.extend(rows(view, wiring, at));
+        screen.rows.push(about_row(view, wiring, at));
+    } else {
+        screen.rows.push(sentence("not-there", &w("box.not_in_layer")));
+    }
+    screen.rows.extend(work_rows(view, at));
+    screen.rows.push(deeds(None, super::one_box::other_deeds(view, at)));
+    Ok(screen)
+}
+
+/// Construction and volume, leading to all that is noted of the box itself.
+fn about_row(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Row {
+    let note = wiring.boxes.get(&at);
+    let kind = note.and_then(|note| note.kind.get());
+    let title = kind.map_or_else(|| w("box.kind_unknown"), |kind| crate::catalogue::box_name(kind));
+    let volume = note.and_then(|note| note.volume.get());
+    let second = volume.map(|volume| wf("box.marked", &[("volume", &volume.to_string())]));
+    let edge = if kind.is_some() { edge_of_thing(view, wiring, at) } else { Edge::Unknown };
+    let row = item("about", &title, &second.unwrap_or_else(|| w("box.volume_unknown")));
+    row.edge(edge).leads(view.go(&view.page_here("about").word(at)))
+}
+
+/// Rows about working on the box: sources, cover, remarks, history.
+fn work_rows(view: &View<'_>, at: ThingId) -> Vec<Row> {
+    let mut rows = Vec::new();
+    let reach = super::sources::reach(view, at);
+    let known = count("screen.sources.known", reach.sources.len(), &[]);
+    let second = if reach.unknown.is_empty() {
+        known
+    } else {
+        wf("state_and", &[("state", &known), ("more", &w("sources.some_unknown"))])
+    };
+    let edge = if reach.unknown.is_empty() && !reach.sources.is_empty() { Edge::Found } else { Edge::Unknown };
+    rows.push(item("sources", &w("sources.of_box"), &second).edge(edge).leads(view.go(&view.page("sources").word(at))));
+    let (title, edge) = match cover(view, at) {
+        Some((true, wall)) => (wf("cover.off_since", &[("when", &moment(view, wall))]), Edge::Found),
+        Some((false, wall)) => (wf("cover.on_since", &[("when", &moment(view, wall))]), Edge::Found),
+        None => (w("cover.unknown"), Edge::Unknown),
+    };
+    rows.push(item("cover", &title, "").edge(edge));
+    rows.extend(remarks(view, at));
+    rows.push(item("history", &w("history.title"), "").leads(view.go(&view.page("history").word(at))));
+    rows
+}
+
+fn remarks(view: &View<'_>, at: ThingId) -> Vec<Row> {
+    let of = view.notes.happened().filter(|happened| happened.of == Subject::Thing(at));
+    let mut rows: Vec<Row> = of
+        .filter_map(|happened| match &happened.what {
+            Happening::Remark(_)
+            | Happening::FoundNotOurs(_)
+            | Happening::DoNotCover(_)
+            | Happening::MayCover(_)
+            | Happening::Unfinished(_) => {
+                let words = super::said::happening_words(view, view.asked(), &happened.what);
+                let row = item(&format!("remark {}", happened.fact), &words, &moment(view, happened.wall));
+                Some(row.edge(Edge::Found))
+            }
+            _ => None,
+        })
+        .collect();
+    if !rows.is_empty() {
+        rows.insert(0, headline("remarks", &w("remarks"), ""));
+    }
+    rows
+}
 
 /// Everything in a box.
 pub(super) fn rows(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Vec<Row> {

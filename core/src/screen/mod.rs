@@ -20,12 +20,15 @@ mod history;
 mod inside;
 mod kit;
 mod label;
+mod moving;
 mod next;
+mod next_here;
 mod note_box;
 mod one_box;
 mod opens;
 mod order;
 mod parts;
+mod places;
 mod promise;
 pub mod row;
 mod run;
@@ -38,6 +41,7 @@ mod state;
 pub mod twice;
 mod view;
 mod visit;
+mod wires;
 
 pub use row::{Anchor, Ask, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
 pub use sites::{SiteLine, sites};
@@ -53,6 +57,7 @@ type Page = fn(&View<'_>) -> Result<Screen, Refusal>;
 const PAGES: &[(&str, Page)] = &[
     ("job", front::show),
     ("box", one_box::show),
+    ("inside", inside::show),
     ("about", about::show),
     ("changes", inside::show_changes),
     ("note-box", note_box::show),

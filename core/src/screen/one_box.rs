@@ -1,16 +1,21 @@
-//! One box: what leads into it, what is joined, what is on its devices, what is not known, as found, planned or left.
+//! One box: its picture as found, planned or left, what to do next in it, and what bears on working there. What is in
+//! it as a list stands on a page of its own (`inside.rs`).
 
-use crate::job::{Happening, Subject, ThingId, Wiring};
+use crate::job::{ThingId, Wiring};
 use crate::refusal::Refusal;
 use crate::rules::Edition;
 use crate::token::Line;
 use crate::words::count;
 
 use super::changes::changes;
+use super::front::step;
 use super::inside;
-use super::parts::{choice, deeds, edge_of_thing, headline, item, sentence, w, wf, wiring_of};
+use super::next::Next;
+use super::next_here::next_here;
+use super::order::is_panel;
+use super::parts::{choice, deeds, edge_of_thing, item, sentence, w, wf, wiring_of};
 use super::row::{Body, Edge, Pick, Row, Screen};
-use super::state::{box_state, cover, last_noted, moment};
+use super::state::{box_state, last_noted, moment};
 use super::view::View;
 
 /// The page `box <box>`, with `layer=planned` or `layer=left`.
@@ -26,22 +31,26 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(layers(view, at));
     }
     let wiring = view.asked();
-    if super::twice::is_twice(view, at) {
-        let row = item("twice", &w("twice.title"), &w("twice.row")).edge(Edge::Disagrees);
-        screen.rows.push(row.leads(view.go(&view.page("twice").word(at))));
-    }
-    if wiring.boxes.contains_key(&at) {
-        if !super::order::is_panel(view, wiring, at) {
-            screen.rows.push(super::drawing::box_row(view, wiring, at));
-        }
-        screen.rows.extend(inside::rows(view, wiring, at));
-        screen.rows.push(about_row(view, wiring, at));
-        screen.rows.extend(fill_row(view, wiring, at));
-    } else {
+    let next = next_here(view, at);
+    if !wiring.boxes.contains_key(&at) {
         screen.rows.push(sentence("not-there", &w("box.not_in_layer")));
+    } else if is_panel(view, wiring, at) {
+        // A panel has no picture: its breakers and runs stand here at once.
+        screen.rows.extend(next.as_ref().map(step));
+        screen.rows.extend(inside::rows(view, wiring, at));
+    } else {
+        screen.rows.push(super::drawing::box_row(view, wiring, at));
+        screen.rows.extend(next.as_ref().map(step));
+        screen.rows.extend(fill_row(view, wiring, at));
     }
-    screen.rows.extend(work_rows(view, at));
-    screen.rows.push(deeds(main_deed(view, at), other_deeds(view, at)));
+    screen.rows.push(dead_row(view, at));
+    screen.rows.extend(changes_row(view, at));
+    screen.rows.extend(super::twice::rows_of(view, at));
+    screen.rows.push(list_row(view, wiring, at));
+    let main = main_deed(view, at, next);
+    let mut others = other_deeds(view, at);
+    others.retain(|pick| main.as_ref().is_none_or(|main| main.token != pick.token));
+    screen.rows.push(deeds(main, others));
     Ok(screen)
 }
 
@@ -63,18 +72,6 @@ fn layers(view: &View<'_>, at: ThingId) -> Row {
         Pick::new(&w(&format!("layer.{layer}")), view.here("layer", layer)).second(&second).on(layer == asked)
     });
     choice("layer", &w("layer"), options.into())
-}
-
-/// Construction and volume, leading to all that is noted of the box itself.
-fn about_row(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Row {
-    let note = wiring.boxes.get(&at);
-    let kind = note.and_then(|note| note.kind.get());
-    let title = kind.map_or_else(|| w("box.kind_unknown"), |kind| crate::catalogue::box_name(kind));
-    let volume = note.and_then(|note| note.volume.get());
-    let second = volume.map(|volume| wf("box.marked", &[("volume", &volume.to_string())]));
-    let edge = if kind.is_some() { edge_of_thing(view, wiring, at) } else { Edge::Unknown };
-    let row = item("about", &title, &second.unwrap_or_else(|| w("box.volume_unknown")));
-    row.edge(edge).leads(view.go(&view.page_here("about").word(at)))
 }
 
 /// Box fill by the job's edition: one place where the rules are asked.
@@ -105,81 +102,54 @@ fn fill_row(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Row> {
     Some(Row::new("fill", body).edge(edge))
 }
 
-/// Rows about working on the box: dead check, changes, sources, cover, remarks, history.
-fn work_rows(view: &View<'_>, at: ThingId) -> Vec<Row> {
-    let mut rows = Vec::new();
-    let lead = |page: &str| super::has_page(page).then(|| view.go(&view.page_here(page).word(at)));
+/// The dead check of the box as it counts now.
+fn dead_row(view: &View<'_>, at: ThingId) -> Row {
     let known = super::dead::of(view, at);
     let words = known.map_or_else(|| w("dead.none"), |dead| dead.words.clone());
-    let mut dead = item("dead", &w("dead.title"), &words).edge(known.map_or(Edge::Unknown, |dead| dead.edge));
-    if let Some(to) = lead("dead") {
-        dead = dead.leads(to);
-    }
-    rows.push(dead);
-    let (title, edge) = match cover(view, at) {
-        Some((true, wall)) => (wf("cover.off_since", &[("when", &moment(view, wall))]), Edge::Found),
-        Some((false, wall)) => (wf("cover.on_since", &[("when", &moment(view, wall))]), Edge::Found),
-        None => (w("cover.unknown"), Edge::Unknown),
-    };
-    rows.push(item("cover", &title, "").edge(edge));
+    let row = item("dead", &w("dead.title"), &words).edge(known.map_or(Edge::Unknown, |dead| dead.edge));
+    row.leads(view.go(&view.page_here("dead").word(at)))
+}
+
+fn changes_row(view: &View<'_>, at: ThingId) -> Option<Row> {
     let changed = changes(view, view.found(), view.planned(), at);
-    if !changed.is_empty() {
-        let row = item("changes", &w("changes.title"), &changed.join(", ")).edge(Edge::Planned);
-        rows.push(row.leads(view.go(&view.page_here("changes").word(at))));
-    }
-    let reach = super::sources::reach(view, at);
-    let known = count("screen.sources.known", reach.sources.len(), &[]);
-    let second = if reach.unknown.is_empty() {
-        known
-    } else {
-        wf("state_and", &[("state", &known), ("more", &w("sources.some_unknown"))])
-    };
-    let edge = if reach.unknown.is_empty() && !reach.sources.is_empty() { Edge::Found } else { Edge::Unknown };
-    rows.push(item("sources", &w("sources.of_box"), &second).edge(edge).leads(view.go(&view.page("sources").word(at))));
-    rows.extend(remarks(view, at));
-    rows.push(item("history", &w("history.title"), "").leads(view.go(&view.page("history").word(at))));
-    rows
+    let row = item("changes", &w("changes.title"), &changed.join(", ")).edge(Edge::Planned);
+    (!changed.is_empty()).then(|| row.leads(view.go(&view.page_here("changes").word(at))))
 }
 
-fn remarks(view: &View<'_>, at: ThingId) -> Vec<Row> {
-    let of = view.notes.happened().filter(|happened| happened.of == Subject::Thing(at));
-    let mut rows: Vec<Row> = of
-        .filter_map(|happened| match &happened.what {
-            Happening::Remark(_)
-            | Happening::FoundNotOurs(_)
-            | Happening::DoNotCover(_)
-            | Happening::MayCover(_)
-            | Happening::Unfinished(_) => {
-                let words = super::said::happening_words(view, view.asked(), &happened.what);
-                let row = item(&format!("remark {}", happened.fact), &words, &moment(view, happened.wall));
-                Some(row.edge(Edge::Found))
-            }
-            _ => None,
-        })
-        .collect();
-    if !rows.is_empty() {
-        rows.insert(0, headline("remarks", &w("remarks"), ""));
-    }
-    rows
+/// Leads to the same as the picture shows, and more, as a list.
+fn list_row(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Row {
+    let standing = wiring.splices_in(at).into_iter().filter(|splice| !wiring.ends_in(*splice).is_empty());
+    let parts = [
+        count("screen.runs_n", wiring.runs_in(at).len(), &[]),
+        count("screen.splices_n", standing.count(), &[]),
+        count("screen.devices_n", wiring.devices_in(at).len(), &[]),
+    ];
+    let row = item("inside", &w("inside.title"), &parts.join(", ")).edge(edge_of_thing(view, wiring, at));
+    row.leads(view.go(&view.page_here("inside").word(at)))
 }
 
-/// The main deed of a layer: as found it leads on to planning, planned and left to joining conductors.
-fn main_deed(view: &View<'_>, at: ThingId) -> Option<Pick> {
+/// The main deed is what comes next; where nothing is left to note as found, it leads on to planning.
+fn main_deed(view: &View<'_>, at: ThingId, next: Option<Next>) -> Option<Pick> {
     let planned = view.page("box").word(at).with("layer", "planned");
-    if view.job.is_some() && view.asked_word() == "found" && box_state(view, at).unplaced == 0 {
-        return Some(Pick::new(&w("deed.plan_here"), view.go(&planned)));
+    let plan = view.job.is_some() && view.asked_word() == "found" && !is_panel(view, view.asked(), at);
+    match next {
+        Some(next) => Some(Pick::new(&next.deed, next.token)),
+        None => plan.then(|| Pick::new(&w("deed.plan_here"), view.go(&planned))),
     }
-    let page = if super::has_page("make-up") { "make-up" } else { "splice" };
-    let to = view.page_here(page).with("box", at);
-    view.asked().boxes.contains_key(&at).then(|| Pick::new(&w("deed.join"), view.go(&to)))
 }
 
-fn other_deeds(view: &View<'_>, at: ThingId) -> Vec<Pick> {
+/// What else can be done in a box; what is noted most stands first.
+pub(super) fn other_deeds(view: &View<'_>, at: ThingId) -> Vec<Pick> {
     let mut others = Vec::new();
-    if view.asked().boxes.contains_key(&at) {
-        for (page, key) in [("run", "deed.run"), ("device", "deed.device"), ("splice", "deed.splice")] {
-            others.push(Pick::new(&w(key), view.go(&view.page_here(page).with("box", at))));
-        }
+    let wiring = view.asked();
+    if wiring.boxes.contains_key(&at) {
+        let to = super::run::opening(view, at);
+        others.push(Pick::new(&w("deed.run"), view.go(&to)));
+        others.push(Pick::new(&w("deed.device"), view.go(&view.page_here("device").with("box", at))));
+        others.extend(super::next_here::grounds_together(view, wiring, at));
+        others.extend(super::run::same_again(view, wiring, at));
+        others.extend(super::device::same_again(view, wiring, at));
+        others.push(Pick::new(&w("deed.splice"), view.go(&view.page_here("splice").with("box", at))));
         others.push(Pick::new(&w("deed.label"), view.go(&view.page_here("label").with("box", at))));
     }
     let off = super::state::is_cover_off(view, at);

@@ -124,17 +124,27 @@ pub(super) fn empty_terminals(view: &View<'_>, wiring: &Wiring, at: ThingId) -> 
     out
 }
 
-/// The splice's name: the chosen one, else from what is picked; a number after it where the box has it already.
+/// The splice's name: the chosen one, else from what is picked.
 fn name_of(view: &View<'_>, wiring: &Wiring, at: ThingId, picked: &[Tip]) -> String {
     let chosen = get(view, "name").trim();
-    let wanted = if chosen.is_empty() { proposed(view, wiring, picked) } else { chosen.to_owned() };
+    if chosen.is_empty() { name_for(view, wiring, at, picked) } else { free_name(view, at, chosen) }
+}
+
+/// A name for a splice of these ends that no splice of the box has.
+pub(super) fn name_for(view: &View<'_>, wiring: &Wiring, at: ThingId, picked: &[Tip]) -> String {
+    free_name(view, at, &proposed(view, wiring, picked))
+}
+
+/// The wanted name, with a number after it where the box has it already.
+fn free_name(view: &View<'_>, at: ThingId, wanted: &str) -> String {
     let layers = [view.found(), view.planned(), view.left()];
     let taken: BTreeSet<String> = layers
         .iter()
         .flat_map(|wiring| wiring.splices_in(at).into_iter().map(|id| splice_words(view, wiring, id)))
         .collect();
     let numbered = (2..100).map(|n| format!("{wanted} {n}"));
-    std::iter::once(wanted.clone()).chain(numbered).find(|name| !taken.contains(name)).unwrap_or(wanted)
+    let mut free = std::iter::once(wanted.to_owned()).chain(numbered).filter(|name| !taken.contains(name));
+    free.next().unwrap_or_else(|| wanted.to_owned())
 }
 
 /// What colours and labels suggest. Colour is evidence, not fact: the person can change it.

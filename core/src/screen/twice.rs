@@ -1,12 +1,17 @@
-//! Values that were noted twice and differ: each stands until somebody confirms one.
+//! Values that were noted twice and differ: each stands until somebody confirms one. And runs that may have been noted
+//! twice, once from each end: somebody looks and says that they are one.
 
-use crate::job::{FactRef, Field, Layer, Stamp, Subject, ThingId, Value};
+use std::collections::BTreeSet;
+
+use crate::job::alike::{Alike, alike_runs};
+use crate::job::{FactRef, Field, Layer, Side, Stamp, Subject, ThingId, Value};
 use crate::refusal::Refusal;
 use crate::token::Line;
+use crate::token::path::word_of;
 use crate::words::count;
 
-use super::parts::{box_of_subject, choice, deeds, headline, sentence, w, wf};
-use super::row::{Edge, Pick, Screen};
+use super::parts::{box_of_subject, choice, deeds, headline, item, sentence, w, wf};
+use super::row::{Edge, Pick, Row, Screen};
 use super::said::{field_words, subject_words, value_words};
 use super::state::moment;
 use super::view::View;
@@ -61,13 +66,61 @@ fn twice(view: &View<'_>, of: &Subject, field: &Field, layer: Layer) -> Option<T
     (values.len() > 1).then(|| Twice { of: of.clone(), layer, values, boxes })
 }
 
+/// Runs that may be one, noted from both ends; with a box, those that end there.
+pub(super) fn alike(view: &View<'_>, at: Option<ThingId>) -> Vec<Alike> {
+    let wiring = view.planned();
+    let mut found = alike_runs(wiring);
+    found.retain(|alike| at.is_none_or(|at| alike.touches(wiring, at)));
+    found
+}
+
+/// The rows of a box's page that lead here: unlike values, and runs that may be one.
+pub(super) fn rows_of(view: &View<'_>, at: ThingId) -> Vec<Row> {
+    let to = view.go(&view.page("twice").word(at));
+    let mut rows = Vec::new();
+    if is_twice(view, at) {
+        rows.push(item("twice", &w("twice.title"), &w("twice.row")).edge(Edge::Disagrees).leads(to.clone()));
+    }
+    rows.extend(alike_row(&alike(view, Some(at))).map(|row| row.leads(to)));
+    rows
+}
+
+/// How many runs may be one with another.
+pub(super) fn alike_row(found: &[Alike]) -> Option<Row> {
+    let row = || item("alike", &alike_words(found), &w("alike.row")).edge(Edge::Unknown);
+    (!found.is_empty()).then(row)
+}
+
+fn alike_words(found: &[Alike]) -> String {
+    let runs: BTreeSet<ThingId> = found.iter().flat_map(|alike| [alike.a.0, alike.b.0]).collect();
+    count("screen.alike.count", runs.len(), &[])
+}
+
+/// Two notes that may be of one run, and the act that says so.
+fn alike_choice(view: &View<'_>, n: usize, alike: &Alike) -> Row {
+    let wiring = view.planned();
+    let name = |(run, side): (ThingId, Side)| format!("{run}/{}", word_of(&side));
+    let words = |(run, side)| subject_words(view, wiring, &Subject::Side(run, side));
+    let event = Line::new("same").word(name(alike.a)).word(name(alike.b));
+    let label = wf("alike.of", &[("a", &words(alike.a)), ("b", &words(alike.b))]);
+    let why = w(if alike.between { "alike.between" } else { "alike.open" });
+    let pick = Pick::new(&w("alike.same"), view.event(event)).second(&why);
+    choice(&format!("alike {n}"), &label, vec![pick]).edge(Edge::Unknown)
+}
+
 /// The page `twice`, or `twice <box>` for one box.
 pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let only = if view.address.words.is_empty() { None } else { Some(view.box_asked()?) };
     let listed: Vec<&Twice> =
         all_twice(view).iter().filter(|twice| only.is_none_or(|at| twice.boxes.contains(&at))).collect();
     let mut screen = view.screen(&super::front::site_name(view), &w("twice.title"));
-    screen.rows.push(sentence("about", &w(if listed.is_empty() { "twice.none" } else { "twice.about" })));
+    let alike = alike(view, only);
+    let about = match (listed.is_empty(), alike.is_empty()) {
+        (false, _) => "twice.about",
+        (true, false) => "alike.about",
+        (true, true) => "twice.none",
+    };
+    screen.rows.push(sentence("about", &w(about)));
     if !listed.is_empty() {
         screen.rows.push(headline("head", &count("screen.twice.count", listed.len(), &[]), ""));
     }
@@ -86,6 +139,10 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
             Pick::new(&value_words(view, wiring, value), view.event(event)).second(&who_said(view, fact))
         });
         screen.rows.push(choice(&format!("twice {n}"), &label, options.collect()).edge(Edge::Disagrees));
+    }
+    if !alike.is_empty() {
+        screen.rows.push(headline("alike", &alike_words(&alike), ""));
+        screen.rows.extend(alike.iter().enumerate().map(|(n, alike)| alike_choice(view, n, alike)));
     }
     screen.rows.push(deeds(None, Vec::new()));
     Ok(screen)

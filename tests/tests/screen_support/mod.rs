@@ -36,6 +36,8 @@ impl Outside for Clockwork {
 pub(crate) struct Thumb {
     pub(crate) notebook: Notebook,
     pub(crate) screen: Screen,
+    /// Every screen that an act has led to: one for each act.
+    pub(crate) reached: Vec<Screen>,
     clock: Arc<Clockwork>,
     _folder: Option<TempDir>,
 }
@@ -47,7 +49,7 @@ impl Thumb {
         let clock = Arc::new(Clockwork::default());
         let notebook = Notebook::open(folder.path(), [3; 32], clock.clone()).unwrap();
         let screen = notebook.screen("").unwrap();
-        Self { notebook, screen, clock, _folder: Some(folder) }
+        Self { notebook, screen, reached: Vec::new(), clock, _folder: Some(folder) }
     }
 
     /// Lets minutes go by.
@@ -59,6 +61,7 @@ impl Thumb {
     pub(crate) fn try_send(&mut self, token: &str, input: Option<&str>) -> Result<(), Refusal> {
         let sent = Sent { token: token.to_owned(), input: input.map(str::to_owned), drawn: self.screen.drawn };
         self.screen = self.notebook.send(&sent)?;
+        self.reached.push(self.screen.clone());
         Ok(())
     }
 
@@ -114,6 +117,18 @@ impl Thumb {
         let token = row.and_then(|row| row.go.clone());
         let token = token.unwrap_or_else(|| panic!("no row with “{text}” leads on at {}", self.seen()));
         self.send(text, &token, None);
+        self
+    }
+
+    /// Touches the place of the picture whose spoken words hold `text`.
+    pub(crate) fn touch(&mut self, text: &str) -> &mut Self {
+        let places = self.screen.rows.iter().find_map(|row| match &row.body {
+            Body::Drawing { places, .. } => Some(places.clone()),
+            _ => None,
+        });
+        let place = places.iter().flatten().find(|place| place.spoken.contains(text));
+        let place = place.unwrap_or_else(|| panic!("no place with “{text}” on {}: {places:#?}", self.seen())).clone();
+        self.send(text, &place.token, None);
         self
     }
 

@@ -1,0 +1,118 @@
+//! What to do next in one box, worked out from what is noted of it. It is the box page's main deed.
+
+use crate::job::{ThingId, Tip, Wiring};
+use crate::token::Line;
+use crate::token::path::tip_text;
+use crate::words::count;
+
+use super::has_page;
+use super::next::Next;
+use super::order::is_panel;
+use super::parts::{conductor, is_unplaced, label, tips_in, w, wf, wires_of};
+use super::row::Pick;
+use super::state::{box_state, is_cover_off};
+use super::view::View;
+
+/// What comes next in the box `at`, in the asked layer; nothing where nothing that this program can see is left.
+pub(super) fn next_here(view: &View<'_>, at: ThingId) -> Option<Next> {
+    let wiring = view.asked();
+    if !wiring.boxes.contains_key(&at) {
+        return None;
+    }
+    if is_panel(view, wiring, at) {
+        return wiring.devices_in(at).is_empty().then(|| {
+            let to = view.page_here("device").with("box", at);
+            of(1, "breakers", &w("here.breakers.why"), &w("deed.device"), view.go(&to))
+        });
+    }
+    let planning = view.asked_word() == "planned";
+    no_run(view, wiring, at)
+        .or_else(|| if planning { None } else { super::dead::next(view, &[at]) })
+        .or_else(|| unplaced(view, wiring, at))
+        .or_else(|| if planning { labels(view, wiring, at) } else { None })
+        .or_else(|| leave(view, at))
+}
+
+fn of(number: u32, key: &str, second: &str, deed: &str, token: String) -> Next {
+    let title = w(&format!("here.{key}"));
+    Next { number, title, second: second.to_owned(), deed: deed.to_owned(), token }
+}
+
+fn no_run(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
+    let to = super::run::opening(view, at);
+    let none = wiring.runs_in(at).is_empty();
+    none.then(|| of(1, "no_run", &w("here.no_run.why"), &w("deed.run"), view.go(&to)))
+}
+
+/// Ends of which nobody noted where they are: the proposed make-up, or joining them one by one.
+fn unplaced(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
+    let n = tips_in(view, wiring, at).iter().filter(|tip| is_unplaced(wiring, tip)).count();
+    if n == 0 {
+        return None;
+    }
+    let (page, why, deed) = if has_page("make-up") {
+        ("make-up", "here.unplaced.proposed", "here.make_up")
+    } else {
+        ("splice", "here.unplaced.why", "deed.join")
+    };
+    let to = view.page_here(page).with("box", at);
+    let title = count("screen.ends_unplaced", n, &[]);
+    Some(Next { number: 2, title, second: w(why), deed: w(deed), token: view.go(&to) })
+}
+
+/// Cable ends of a box that the plan changes, with nothing written on them; grounds carry no tape.
+fn labels(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
+    if box_state(view, at).planned == 0 {
+        return None;
+    }
+    let cables = wiring.runs_in(at).into_iter();
+    let tips = cables
+        .flat_map(|(run, side)| wires_of(view, wiring, run).into_iter().map(move |wire| Tip::Wire { run, wire, side }));
+    let bare = |tip: &Tip| conductor(view, wiring, tip).is_none_or(|wire| wire.ground);
+    let n = tips.filter(|tip| !bare(tip) && label(wiring, tip).is_none()).count();
+    let to = view.page_here("label").with("box", at);
+    let second = count("screen.here.labels_n", n, &[]);
+    (n > 0).then(|| of(3, "labels", &second, &w("deed.label"), view.go(&to)))
+}
+
+/// What was planned and is not noted as left; then a cover that is still off.
+fn leave(view: &View<'_>, at: ThingId) -> Option<Next> {
+    let state = box_state(view, at);
+    let left = view.page("box").word(at).with("layer", "left");
+    if state.planned > 0 && !state.is_left {
+        let second = count("screen.state_planned", state.planned, &[]);
+        return Some(match view.asked_word() {
+            "left" => {
+                let event = view.event_then(Line::new("as-planned").word(at), &left);
+                of(4, "leave", &w("deed.as_planned_why"), &w("deed.as_planned"), event)
+            }
+            _ => of(4, "leave", &second, &w("here.leave.deed"), view.go(&left)),
+        });
+    }
+    let on = view.event(Line::new("cover").word(at).word("on"));
+    (state.is_left && is_cover_off(view, at)).then(|| of(5, "cover", &w("here.cover.why"), &w("deed.cover_on"), on))
+}
+
+/// One act for grounding ends that nobody placed: they are together. Said in bulk, so confirmed and not seen.
+pub(super) fn grounds_together(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Pick> {
+    let ground = |tip: &Tip| conductor(view, wiring, tip).is_some_and(|wire| wire.ground);
+    let loose: Vec<Tip> =
+        tips_in(view, wiring, at).into_iter().filter(|tip| is_unplaced(wiring, tip) && ground(tip)).collect();
+    let all_ground = |splice: &ThingId| {
+        let ends = wiring.ends_in(*splice);
+        !ends.is_empty() && ends.into_iter().all(ground)
+    };
+    let known = wiring.splices_in(at).into_iter().find(all_ground);
+    let least = if known.is_some() { 1 } else { 2 };
+    if loose.len() < least {
+        return None;
+    }
+    let name = match known {
+        Some(splice) => splice.to_string(),
+        None => format!("{at}+{}", super::splice::name_for(view, wiring, at, &loose)),
+    };
+    let event = loose.iter().fold(Line::new("join").word(name), |event, tip| event.word(tip_text(tip)));
+    let event = event.with("how", "confirmed").with_some("layer", view.layer_field());
+    let second = wf("deed.grounds_why", &[("ends", &count("screen.ends_n", loose.len(), &[]))]);
+    Some(Pick::new(&w("deed.grounds"), view.event(event)).second(&second))
+}
