@@ -35,8 +35,10 @@ impl Wirings {
     pub(crate) fn after(self, notes: &Notes, set: &BTreeSet<(Layer, Subject)>) -> Self {
         let known = self.0.into_inner().unwrap_or_else(PoisonError::into_inner);
         let known = known.into_iter().filter_map(|(layer, wiring)| {
-            let subjects = set.iter().filter(|(layer, _)| wiring.through.contains(layer)).map(|(_, of)| of.clone());
-            let subjects: BTreeSet<Subject> = subjects.collect();
+            // An end of which another layer says something is known here too, with nothing said of it.
+            let is_new = |of: &Subject| matches!(of, Subject::Tip(tip) if !wiring.tips.contains_key(tip));
+            let shown = set.iter().filter(|(layer, of)| wiring.through.contains(layer) || is_new(of));
+            let subjects: BTreeSet<Subject> = shown.map(|(_, of)| of.clone()).collect();
             if subjects.is_empty() {
                 return Some((layer, wiring));
             }
