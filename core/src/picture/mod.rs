@@ -36,8 +36,10 @@ mod circuit_picture;
 pub mod course;
 mod layout;
 mod of_box;
+pub mod palette;
 mod pen;
 mod shape;
+pub mod svg;
 mod text;
 pub mod unfolded;
 

@@ -23,6 +23,25 @@ pub enum Edge {
     Left,
 }
 
+impl Edge {
+    /// Every state.
+    pub const ALL: [Self; 7] =
+        [Self::Disagrees, Self::Stale, Self::Unknown, Self::Planned, Self::Found, Self::Unchecked, Self::Left];
+
+    /// Its name in the tokens of the look and in the words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Disagrees => "disagrees",
+            Self::Stale => "stale",
+            Self::Unknown => "unknown",
+            Self::Planned => "planned",
+            Self::Found => "found",
+            Self::Unchecked => "unchecked",
+            Self::Left => "left",
+        }
+    }
+}
+
 /// A shape of a picture, with the role that gives its colour and the state that gives its stroke.
 ///
 /// A line, or a path that is not filled, is drawn in its role's colour, broken as its state says. A rectangle, circle
