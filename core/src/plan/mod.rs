@@ -2,5 +2,7 @@
 //! on its tapes. Nothing here is an observation, and what is noted as found is never moved by a proposal.
 
 pub mod role;
+pub mod tape;
 
 pub use role::{Duty, Evidence, Flow, Role, Roles};
+pub use tape::Tape;

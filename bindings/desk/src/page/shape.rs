@@ -1,7 +1,6 @@
 //! Everything that is drawn: row edges, state marks, handles, bars, chips and pictures, as SVG. Colours come by class
-//! from the tokens, never as values.
- How the
-//! shapes of a picture are read is the core's (`picture::svg`); here a role is a class.
+//! from the tokens, never as values. How the shapes of a picture are read is the core's (`picture::svg`); here a role is
+//! a class.
 
 use boxproof_core::picture::svg::{self, Paint};
 use boxproof_core::screen::{Edge, HandleAt, Shape, Strand, Touch};
