@@ -328,7 +328,7 @@ fn round(value: f64) -> f64 {
 /// A path of the four commands with absolute numbers: numbers come in pairs, across and down.
 fn moved_path(d: &str, across: impl Fn(f64) -> f64, down: impl Fn(f64) -> f64) -> String {
     let (mut out, mut digits, mut is_down) = (String::with_capacity(d.len() + 16), String::new(), false);
-    let mut end = |digits: &mut String, out: &mut String, is_down: &mut bool| {
+    let end = |digits: &mut String, out: &mut String, is_down: &mut bool| {
         let Ok(at) = std::mem::take(digits).parse::<f64>() else { return };
         if out.ends_with(|c: char| c.is_ascii_digit()) {
             out.push(' ');

@@ -41,6 +41,11 @@ pub fn with(word: &str, more: &str) -> String {
     say("tape.with", &[("word", word), ("more", more)])
 }
 
+/// Nothing is known of any conductor until the room tells what each does.
+pub fn roles_of(_wiring: &Wiring, _catalogue: &Catalogue) -> Roles {
+    Roles::default()
+}
+
 /// What can be proposed for the tapes of one wiring.
 pub struct Tape<'a> {
     wiring: &'a Wiring,
@@ -66,7 +71,7 @@ impl<'a> Tape<'a> {
     }
 
     /// The ends of runs in a box.
-    fn ends(&self, at: ThingId) -> Vec<Tip> {
+    pub fn ends(&self, at: ThingId) -> Vec<Tip> {
         let runs = self.wiring.runs_in(at).into_iter();
         runs.flat_map(|(run, side)| {
             let note = self.wiring.runs.get(&run);

@@ -26,6 +26,7 @@ mod one_box;
 mod opens;
 mod order;
 mod parts;
+mod print;
 mod promise;
 pub mod row;
 mod run;
@@ -39,6 +40,7 @@ pub mod twice;
 mod view;
 mod visit;
 
+pub(crate) use print::ordered;
 pub use row::{Anchor, Ask, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
 pub use sites::{SiteLine, sites};
 pub use view::{View, edge_word};
@@ -63,6 +65,7 @@ const PAGES: &[(&str, Page)] = &[
     ("splice", splice::show),
     ("end", end::show),
     ("label", label::show),
+    ("print", print::show),
     ("setup", setup::show),
     ("person", setup::person),
     ("instrument", setup::instrument),
