@@ -59,4 +59,6 @@ pub use shape::{Anchor, Edge, Form, Picture, Shape, Touch};
 pub use unfolded::Unfolded;
 
 #[cfg(test)]
+mod sheet_tests;
+#[cfg(test)]
 mod tests;

@@ -4,7 +4,6 @@
 use crate::catalogue::{box_name, connector_name, run_name};
 use crate::job::{JobNote, Note, ThingId, Tip, Wiring};
 use crate::picture::{BoxCard, CardRow, Edge, Eye, PHONE_WIDTH, Seen, Shown, box_picture, unfold};
-use crate::plan::Tape;
 use crate::rules::{Edition, box_fill};
 use crate::words::{count, say};
 
@@ -105,7 +104,7 @@ fn splices(print: &Print<'_>, wiring: &Wiring, at: ThingId) -> Vec<String> {
 
 /// Every end of a run with what is written on it, or what is proposed, and where it is.
 fn ends(print: &Print<'_>, wiring: &Wiring, at: ThingId) -> Vec<CardRow> {
-    let tape = Tape::new(wiring, print.source.catalogue, print.roles(wiring), &print.short);
+    let tape = print.tape(print.is_left(at));
     let proposed = tape.proposals(at);
     let (called, names) = (print.called(wiring), print.names(wiring));
     let ends = tape.ends(at).into_iter();

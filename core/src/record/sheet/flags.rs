@@ -3,7 +3,6 @@
 use crate::catalogue::box_name;
 use crate::job::{Layer, Note, ThingId, Tip};
 use crate::picture::{BoxTag, Flag};
-use crate::plan::Tape;
 use crate::words::{count, say};
 
 use super::super::name::listed;
@@ -13,14 +12,12 @@ use super::Print;
 /// written already.
 pub(super) fn flags(print: &Print<'_>, boxes: &[ThingId], all: bool) -> Vec<(ThingId, Flag)> {
     let mut flags = Vec::new();
-    for wiring in [&print.planned, &print.left] {
-        let here: Vec<ThingId> =
-            boxes.iter().copied().filter(|at| std::ptr::eq(print.wiring(*at), wiring)).collect();
+    for left in [false, true] {
+        let here: Vec<ThingId> = boxes.iter().copied().filter(|at| print.is_left(*at) == left).collect();
         if here.is_empty() {
             continue;
         }
-        let roles = print.roles(wiring);
-        let tape = Tape::new(wiring, print.source.catalogue, roles, &print.short);
+        let (wiring, tape) = (print.wiring_as(left), print.tape(left));
         for at in here {
             let proposed = tape.proposals(at);
             for tip in tape.ends(at) {
@@ -51,7 +48,7 @@ fn flag(print: &Print<'_>, at: ThingId, tip: &Tip, words: String) -> Flag {
         Tip::Lead { .. } => None,
     };
     let far = far.map_or_else(|| say("sheet.flag.far_unknown", &[]), |far| say("sheet.flag.to", &[("far", &called.r#box(far))]));
-    let breaker = print.roles(wiring).of_end(tip).and_then(|role| role.breaker);
+    let breaker = print.roles(print.is_left(at)).of_end(tip).and_then(|role| role.breaker);
     let circuit = breaker.map(|breaker| called.device(breaker));
     let of = say("name.in_box", &[("box", &called.r#box(at)), ("name", &called.tip(tip))]);
     Flag { of, words, to: listed(std::iter::once(far).chain(circuit)) }

@@ -10,14 +10,15 @@ mod plate;
 
 use std::cell::OnceCell;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 
 use crate::catalogue::Catalogue;
 use crate::check::{Checks, Policy, Reach, UnknownFeed};
 use crate::job::{Author, Fact, Happened, JobNote, Kind, Layer, Notes, PersonNote, SiteNote, ThingId, Wall, Wiring};
 use crate::name::Called;
 use crate::picture::{Paper, Picture, box_cards, label_sheets, plate_cards};
-use crate::plan::Roles;
 use crate::plan::tape::Abbreviations;
+use crate::plan::{Roles, Tape};
 use crate::words::say;
 
 use super::name::{Names, listed};
@@ -132,7 +133,7 @@ pub fn changed_on(source: Source<'_>, day: &str) -> Vec<ThingId> {
         for fact in &entry.facts {
             let Fact::Set(set) = fact else { continue };
             let of = source.notes.sames().subject(&set.of);
-            for wiring in [&print.planned, &print.left] {
+            for wiring in [print.planned.as_ref(), print.left.as_ref()] {
                 changed.extend(wiring.boxes_of(&of));
             }
         }
@@ -146,9 +147,9 @@ pub fn changed_on(source: Source<'_>, day: &str) -> Vec<ThingId> {
 struct Print<'a> {
     source: Source<'a>,
     job: Option<JobNote>,
-    found: Wiring,
-    planned: Wiring,
-    left: Wiring,
+    found: Arc<Wiring>,
+    planned: Arc<Wiring>,
+    left: Arc<Wiring>,
     /// Boxes of which anything is noted as left.
     left_boxes: BTreeSet<ThingId>,
     roles: [OnceCell<Roles>; 2],
@@ -164,7 +165,7 @@ struct Feed {
 impl<'a> Print<'a> {
     fn new(source: Source<'a>) -> Self {
         let Source { notes, job, .. } = source;
-        let of = |layer: fn(ThingId) -> Layer| Wiring::of(notes, job.map_or(Layer::Site, layer));
+        let of = |layer: fn(ThingId) -> Layer| notes.wiring(job.map_or(Layer::Site, layer));
         let (found, planned, left) = (of(Layer::Found), of(Layer::Planned), of(Layer::Left));
         let left_boxes = job.map(|job| noted_in(notes, &left, Layer::Left(job))).unwrap_or_default();
         let short = source.author.map(|author| abbreviations(notes, author)).unwrap_or_default();
@@ -174,13 +175,28 @@ impl<'a> Print<'a> {
 
     /// The wiring that a box is shown by.
     fn wiring(&self, at: ThingId) -> &Wiring {
-        if self.left_boxes.contains(&at) && self.left.boxes.contains_key(&at) { &self.left } else { &self.planned }
+        self.wiring_as(self.is_left(at))
     }
 
-    fn roles(&self, wiring: &Wiring) -> &Roles {
-        let [planned, left] = &self.roles;
-        let cell = if std::ptr::eq(wiring, &raw const self.left) { left } else { planned };
-        cell.get_or_init(|| crate::plan::tape::roles_of(wiring, self.source.catalogue))
+    /// Something is noted of the box as left.
+    fn is_left(&self, at: ThingId) -> bool {
+        self.left_boxes.contains(&at) && self.left.boxes.contains_key(&at)
+    }
+
+    fn wiring_as(&self, left: bool) -> &Wiring {
+        if left { &self.left } else { &self.planned }
+    }
+
+    /// What the conductors do in the wiring that a box is shown by.
+    fn roles(&self, left: bool) -> &Roles {
+        let [as_planned, as_left] = &self.roles;
+        let cell = if left { as_left } else { as_planned };
+        cell.get_or_init(|| crate::plan::tape::roles_of(self.wiring_as(left), self.source.catalogue))
+    }
+
+    /// What can be proposed for the tapes of the wiring that boxes are shown by.
+    fn tape(&self, left: bool) -> Tape<'_> {
+        Tape::new(self.wiring_as(left), self.source.catalogue, self.roles(left), &self.short)
     }
 
     fn called<'w>(&'w self, wiring: &'w Wiring) -> Called<'w> {
@@ -188,7 +204,7 @@ impl<'a> Print<'a> {
     }
 
     fn names<'w>(&'w self, wiring: &'w Wiring) -> Names<'w> {
-        let beside = [&self.left, &self.planned, &self.found];
+        let beside: [&Wiring; 3] = [&self.left, &self.planned, &self.found];
         Names { notes: self.source.notes, catalogue: self.source.catalogue, wiring, beside }
     }
 
