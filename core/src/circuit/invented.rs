@@ -45,6 +45,7 @@ impl Invented {
     pub(super) fn new() -> Self {
         let wiring = Wiring {
             layer: Layer::Site,
+            through: vec![Layer::Site],
             boxes: BTreeMap::new(),
             runs: BTreeMap::new(),
             splices: BTreeMap::new(),

@@ -2,7 +2,7 @@
 
 use crate::catalogue::{ConnectorForm, connector_name};
 use crate::job::{Kind, Layer, PersonNote};
-use crate::plan::tape::{WORDS, word, word_as};
+use crate::plan::label::{WORDS, word, word_as};
 use crate::refusal::Refusal;
 use crate::token::Line;
 

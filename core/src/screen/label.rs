@@ -1,8 +1,8 @@
 //! What is written on the ends of a box: as written, as proposed, or typed.
 
 use crate::job::{Note, ThingId, Tip, Wiring};
-use crate::plan::Tape;
-use crate::plan::tape::{self, word_as};
+use crate::plan::Labels;
+use crate::plan::label::{roles_of, with, word_as};
 use crate::record::sheet::abbreviations;
 use crate::refusal::Refusal;
 use crate::token::Line;
@@ -21,8 +21,8 @@ use super::view::View;
 pub(super) fn proposals(view: &View<'_>, at: ThingId) -> Vec<(Tip, String)> {
     let wiring = view.asked();
     let short = abbreviations(view.notes, view.author);
-    let roles = tape::roles_of(wiring, view.catalogue);
-    Tape::new(wiring, view.catalogue, &roles, &short).proposals(at)
+    let roles = roles_of(wiring, view.catalogue);
+    Labels::new(wiring, view.catalogue, &roles, &short).proposals(at)
 }
 
 /// The page `label tip=<end>`, or `label box=<box>` to choose an end.
@@ -76,11 +76,11 @@ fn quick(view: &View<'_>, wiring: &Wiring, tip: &Tip, proposed: Option<&str>) ->
         Tip::Lead { .. } => None,
     };
     let far = far.map(|far| wiring.tag(far)).filter(|tag| !tag.is_empty());
-    words.extend(far.as_ref().map(|tag| tape::with(&word("to"), tag)));
+    words.extend(far.as_ref().map(|tag| with(&word("to"), tag)));
     words.extend(["hot_in", "hot_out", "neut", "neut_in"].map(word));
-    words.extend(["1", "2"].map(|number| tape::with(&word("trav"), number)));
+    words.extend(["1", "2"].map(|number| with(&word("trav"), number)));
     words.extend(["sw_leg", "sw_leg_in"].map(word));
-    words.extend(far.as_ref().map(|tag| tape::with(&word("neut"), tag)));
+    words.extend(far.as_ref().map(|tag| with(&word("neut"), tag)));
     let mut seen = std::collections::BTreeSet::new();
     words.retain(|text| seen.insert(text.clone()));
     words

@@ -17,8 +17,8 @@ use crate::check::{Checks, Policy, Reach, UnknownFeed};
 use crate::job::{Author, Fact, Happened, JobNote, Kind, Layer, Notes, PersonNote, SiteNote, ThingId, Wall, Wiring};
 use crate::name::Called;
 use crate::picture::{Paper, Picture, box_cards, label_sheets, plate_cards};
-use crate::plan::tape::Abbreviations;
-use crate::plan::{Roles, Tape};
+use crate::plan::label::Abbreviations;
+use crate::plan::{Labels, Roles};
 use crate::words::say;
 
 use super::name::{Names, listed};
@@ -191,12 +191,12 @@ impl<'a> Print<'a> {
     fn roles(&self, left: bool) -> &Roles {
         let [as_planned, as_left] = &self.roles;
         let cell = if left { as_left } else { as_planned };
-        cell.get_or_init(|| crate::plan::tape::roles_of(self.wiring_as(left), self.source.catalogue))
+        cell.get_or_init(|| crate::plan::label::roles_of(self.wiring_as(left), self.source.catalogue))
     }
 
     /// What can be proposed for the tapes of the wiring that boxes are shown by.
-    fn tape(&self, left: bool) -> Tape<'_> {
-        Tape::new(self.wiring_as(left), self.source.catalogue, self.roles(left), &self.short)
+    fn tape(&self, left: bool) -> Labels<'_> {
+        Labels::new(self.wiring_as(left), self.source.catalogue, self.roles(left), &self.short)
     }
 
     fn called<'w>(&'w self, wiring: &'w Wiring) -> Called<'w> {

@@ -47,7 +47,7 @@ pub fn roles_of(_wiring: &Wiring, _catalogue: &Catalogue) -> Roles {
 }
 
 /// What can be proposed for the tapes of one wiring.
-pub struct Tape<'a> {
+pub struct Labels<'a> {
     wiring: &'a Wiring,
     catalogue: &'a Catalogue,
     roles: &'a Roles,
@@ -55,7 +55,7 @@ pub struct Tape<'a> {
     travelers: Travelers,
 }
 
-impl<'a> Tape<'a> {
+impl<'a> Labels<'a> {
     /// Makes ready for a wiring whose roles are known, in the words of one person.
     pub fn new(wiring: &'a Wiring, catalogue: &'a Catalogue, roles: &'a Roles, short: &'a Abbreviations) -> Self {
         let travelers = Travelers::of(wiring, roles, &word_as("trav", short));
@@ -176,7 +176,7 @@ struct Here {
 }
 
 impl Here {
-    fn of(tape: &Tape<'_>, ends: &[Tip]) -> Self {
+    fn of(tape: &Labels<'_>, ends: &[Tip]) -> Self {
         let roles: Vec<(&Tip, &Role)> = ends.iter().filter_map(|tip| Some((tip, tape.role(tip)?))).collect();
         let of = |duty| roles.iter().filter(move |(_, role)| role.duty == duty);
         Self {
