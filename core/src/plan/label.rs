@@ -12,7 +12,7 @@ mod traveler;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::catalogue::{Catalogue, load_name};
-use crate::job::{Note, ThingId, Tip, Wiring};
+use crate::job::{Author, Kind, Layer, Note, Notes, PersonNote, ThingId, Tip, Wiring};
 use crate::words::say;
 
 use super::role::{Duty, Evidence, Flow, Role, Roles};
@@ -24,6 +24,22 @@ pub const WORDS: [&str; 9] =
 
 /// What a person writes instead, by the words as they are proposed.
 pub type Abbreviations = BTreeMap<String, String>;
+
+/// The person who writes with a key: whose key it is noted to be, else whose visit it last signed.
+pub fn writer(notes: &Notes, author: Author) -> Option<PersonNote> {
+    let people = notes.things(Kind::Person, Layer::Site).into_iter().map(|id| PersonNote::read(notes, id));
+    let keyed = people.into_iter().find(|person| person.key.get() == Some(&author));
+    let visited = || {
+        let visits = notes.visits().into_iter().rev();
+        visits.into_iter().find(|visit| visit.author == author).map(|visit| PersonNote::read(notes, visit.person))
+    };
+    keyed.or_else(visited)
+}
+
+/// The words that whoever writes with a key has of their own.
+pub fn abbreviations(notes: &Notes, author: Author) -> Abbreviations {
+    writer(notes, author).map(|person| person.abbreviations).unwrap_or_default()
+}
 
 /// A word of the tape as it is proposed to everybody.
 pub fn word(key: &str) -> String {

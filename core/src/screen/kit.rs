@@ -1,8 +1,7 @@
 //! The kit: what the packs say that connectors take, so that the screens can count; what a person writes on tape.
 
 use crate::catalogue::{ConnectorForm, connector_name};
-use crate::job::{Kind, Layer, PersonNote};
-use crate::plan::label::{WORDS, word, word_as};
+use crate::plan::label::{WORDS, word, word_as, writer};
 use crate::refusal::Refusal;
 use crate::token::Line;
 
@@ -55,8 +54,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
 /// What this person writes on tape instead of the words that are proposed.
 fn words(view: &View<'_>) -> Vec<Row> {
     let mut rows = vec![headline("words", &w("kit.words"), "")];
-    let people = view.notes.things(Kind::Person, Layer::Site).into_iter().map(|id| PersonNote::read(view.notes, id));
-    let Some(person) = people.into_iter().find(|person| person.key.get() == Some(&view.author)) else {
+    let Some(person) = writer(view.notes, view.author) else {
         rows.push(sentence("no-person", &w("kit.no_person")));
         return rows;
     };

@@ -2,8 +2,7 @@
 
 use crate::job::{Note, ThingId, Tip, Wiring};
 use crate::plan::Labels;
-use crate::plan::label::{roles_of, with, word_as};
-use crate::record::sheet::abbreviations;
+use crate::plan::label::{abbreviations, roles_of, with, word_as};
 use crate::refusal::Refusal;
 use crate::token::Line;
 use crate::token::path::tip_text;

@@ -17,7 +17,7 @@ use crate::check::{Checks, Policy, Reach, UnknownFeed};
 use crate::job::{Author, Fact, Happened, JobNote, Kind, Layer, Notes, PersonNote, SiteNote, ThingId, Wall, Wiring};
 use crate::name::Called;
 use crate::picture::{Paper, Picture, box_cards, label_sheets, plate_cards};
-use crate::plan::label::Abbreviations;
+use crate::plan::label::{Abbreviations, abbreviations};
 use crate::plan::{Labels, Roles};
 use crate::words::say;
 
@@ -71,12 +71,6 @@ pub struct Source<'a> {
     pub job: Option<ThingId>,
     /// Whose words are written on tape; nobody's own where it is not said.
     pub author: Option<Author>,
-}
-
-/// The words that a person has for what is written on tape: those of whoever writes with a key.
-pub fn abbreviations(notes: &Notes, author: Author) -> Abbreviations {
-    let people = notes.things(Kind::Person, Layer::Site).into_iter().map(|id| PersonNote::read(notes, id));
-    people.into_iter().find(|person| person.key.get() == Some(&author)).map(|person| person.abbreviations).unwrap_or_default()
 }
 
 /// Lays out what was ordered; nothing to print is no sheet.
