@@ -81,7 +81,7 @@ fn sheet(paper: Paper, card: &BoxCard, number: &str) -> Picture {
         if needed <= foot - top || size < 0.5 {
             break lines;
         }
-        size *= 0.95;
+        size *= 0.9;
     };
     let mut y = top;
     for line in &lines {

@@ -67,35 +67,41 @@ impl Paper {
 
 /// Width of words as a printer may set them.
 pub(super) fn wide(text: &str, size: f64, bold: bool) -> f64 {
-    let (plain, foreign): (String, String) = text.chars().partition(char::is_ascii);
-    let broad = foreign.chars().map(|letter| match letter {
-        '…' | '·' | '–' | '×' | '°' => 1.0,
-        _ if u32::from(letter) >= 0x1_0000 => BROADEST,
-        _ => BROAD,
-    });
-    text::width(&plain, size, bold) * SPARE + broad.sum::<f64>() * size
+    text.chars().map(|letter| letter_wide(letter, size, bold)).sum()
+}
+
+fn letter_wide(letter: char, size: f64, bold: bool) -> f64 {
+    match letter {
+        _ if letter.is_ascii() => text::width(letter.encode_utf8(&mut [0; 4]), size, bold) * SPARE,
+        _ if u32::from(letter) >= 0x1_0000 => size * BROADEST,
+        _ => size * BROAD,
+    }
 }
 
 /// Words in lines, none wider than `room`. A word that is wider than a line is broken; nothing is left out.
 pub(super) fn wrapped(text: &str, room: f64, size: f64, bold: bool) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    let mut line = String::new();
+    let (mut lines, mut line, mut used) = (Vec::new(), String::new(), 0.0);
+    let space = letter_wide(' ', size, bold);
     for word in text.split_whitespace() {
-        let longer = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };
-        if wide(&longer, size, bold) <= room {
-            line = longer;
+        let more = wide(word, size, bold);
+        if !line.is_empty() && used + space + more <= room {
+            line.push(' ');
+            line.push_str(word);
+            used += space + more;
             continue;
         }
         if !line.is_empty() {
             lines.push(std::mem::take(&mut line));
         }
+        used = 0.0;
         for letter in word.chars() {
-            line.push(letter);
-            if wide(&line, size, bold) > room && line.chars().count() > 1 {
-                line.pop();
+            let more = letter_wide(letter, size, bold);
+            if used + more > room && !line.is_empty() {
                 lines.push(std::mem::take(&mut line));
-                line.push(letter);
+                used = 0.0;
             }
+            line.push(letter);
+            used += more;
         }
     }
     if !line.is_empty() {

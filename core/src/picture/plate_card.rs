@@ -79,7 +79,7 @@ fn body(card: &PlateCard, room: f64, height: f64) -> Vec<Paragraph> {
         if needed <= height || size <= LEAST {
             return parts;
         }
-        size = (size * 0.95).max(LEAST);
+        size = (size * 0.9).max(LEAST);
     }
 }
 
