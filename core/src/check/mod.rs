@@ -3,6 +3,7 @@
 //!
 //! Pure: "now" is the last entry of the notes, and the person that a check shall count for comes in as a value.
 
+mod clips;
 mod dead;
 mod feed;
 mod isolation;

@@ -15,5 +15,6 @@ mod neutral;
 mod parts;
 pub(super) mod ready;
 pub(super) mod record;
+mod round;
 pub(super) mod table;
 mod work;
