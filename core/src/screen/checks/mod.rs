@@ -12,6 +12,7 @@ pub(super) mod live;
 mod live_reading;
 mod meter;
 mod neutral;
+mod ohms;
 mod parts;
 pub(super) mod ready;
 pub(super) mod record;
