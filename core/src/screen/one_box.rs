@@ -40,6 +40,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     } else {
         screen.rows.push(sentence("not-there", &w("box.not_in_layer")));
     }
+    screen.rows.extend(super::sources::shared_caution(view, at));
     screen.rows.extend(work_rows(view, at));
     screen.rows.push(deeds(main_deed(view, at), other_deeds(view, at)));
     Ok(screen)

@@ -3,11 +3,13 @@
 //! The state of a half-made choice lives in the address.
 
 mod bench;
+pub(super) mod coming_back;
 pub(super) mod dead;
 mod dead_list;
 pub(super) mod disagree;
 pub(super) mod findings;
 mod isolated;
+pub(super) mod leaving;
 pub(super) mod live;
 mod live_reading;
 mod meter;
