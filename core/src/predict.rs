@@ -6,13 +6,18 @@ use std::cell::OnceCell;
 use sha2::{Digest, Sha256};
 
 use crate::catalogue::Catalogue;
-use crate::circuit::{Ask, Circuit, SourceVolts, SwitchTable, expect};
+use crate::circuit::{
+    Amperes, Ask, Circuit, NoOhms, Ohms, Prediction, SourceVolts, SwitchTable, expect, expect_amperes, expect_ohms,
+};
 use crate::job::happening::{Expected, Trial};
 use crate::job::{
     At, Figure, Happened, Happening, Hash, InstrumentNote, Layer, LoadPoint, Mode, Notes, Pair, Purpose, ThingId,
     Visit, Wiring,
 };
 use crate::tell::kept;
+
+/// Positions in which a breaker, a disconnect, a fuse or a supply feeds nothing.
+const OFF: [&str; 2] = ["off", "out"];
 
 /// Works out readings and trials for one wiring.
 pub struct Predictor {
@@ -60,9 +65,45 @@ impl Predictor {
         at: &[At],
         (instrument, mode): (Option<ThingId>, Mode),
     ) -> Option<Expected> {
+        kept(&self.prediction(notes, pair, at, (instrument, mode))?, self.basis)
+    }
+
+    /// The same before it is rounded to be kept: whether it is a ghost, and what it rests on.
+    pub fn prediction(
+        &self,
+        notes: &Notes,
+        pair: &Pair,
+        at: &[At],
+        (instrument, mode): (Option<ThingId>, Mode),
+    ) -> Option<Prediction> {
         let burden_ohms = instrument.and_then(|id| burden(notes, id, mode));
-        let prediction = expect(&self.circuit, &self.sources, &Ask { pair, at, mode, burden_ohms }).ok()?;
-        kept(&prediction, self.basis)
+        expect(&self.circuit, &self.sources, &Ask { pair, at, mode, burden_ohms }).ok()
+    }
+
+    /// The handles of sources that are OFF in that position, for what is predicted of a dead circuit.
+    pub fn off(&self, is_off: impl Fn(ThingId) -> bool) -> Vec<At> {
+        let of = self.circuit.handles.iter().filter(|(handle, _)| is_off(handle.device));
+        let each = of.filter_map(|(handle, node)| {
+            let position = node.positions.iter().find(|position| OFF.contains(&position.as_str()))?;
+            Some(At { handle: handle.clone(), position: position.clone() })
+        });
+        each.collect()
+    }
+
+    /// What an ohmmeter should show with handles in these positions.
+    ///
+    /// # Errors
+    /// See [`NoOhms`].
+    pub fn ohms(&self, pair: &Pair, at: &[At]) -> Result<Ohms, NoOhms> {
+        expect_ohms(&self.circuit, pair, at)
+    }
+
+    /// What a clamp round one conductor of a run should show.
+    ///
+    /// # Errors
+    /// See [`NoOhms`].
+    pub fn amperes(&self, run: ThingId, wire: u8, at: &[At]) -> Result<Amperes, NoOhms> {
+        expect_amperes(&self.circuit, &self.sources, &[(run, wire)], at)
     }
 
     /// Whether a load point should have power with handles in these positions. Handles that the device does not mark

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::check::readied;
 use crate::job::happening::{Proof, Trial, Used};
 use crate::job::{At, Figure, Happening, Held, Kind, Mode, Pair, Place, Reading, Subject, ThingId};
 
@@ -125,6 +126,21 @@ impl Act<'_> {
             [] => return Err(refuse("refuse.missing", &[])),
         };
         self.draft.add(of, make(text(words)?));
+        Ok(())
+    }
+
+    /// `ready capped people_told loads_off`: points of the list before power, one entry for all that a person confirms
+    /// at once; `ready "the gate is shut"`, any other point in words.
+    pub(crate) fn ready(&mut self) -> Result<(), Refusal> {
+        let known = [readied::TOLD, readied::LOADS_OFF, readied::COVERS_GUARDED, readied::ENDS_CAPPED];
+        let words = &self.line.words;
+        if words.len() < 2 || !words.iter().all(|word| known.contains(&word.as_str())) {
+            return self.words_about(Happening::Readied);
+        }
+        let job = self.the_job()?;
+        for word in words {
+            self.draft.add(job, Happening::Readied(word.clone()));
+        }
         Ok(())
     }
 

@@ -54,7 +54,7 @@ fn happening(act: &mut Act<'_>, input: Option<&str>) -> Result<(), Refusal> {
         "may-cover" => act.words_about(Happening::MayCover),
         "unfinished" => act.words_about(Happening::Unfinished),
         "extra" => act.words_about(Happening::Extra),
-        "ready" => act.words_about(Happening::Readied),
+        "ready" => act.ready(),
         "used" => act.used(),
         "hours" => act.hours(),
         "prove" => act.prove(input),

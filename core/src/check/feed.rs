@@ -179,11 +179,25 @@ pub(crate) fn is_constant(net: &Net<'_>, nodes: &BTreeSet<usize>) -> bool {
     nodes.iter().any(|node| constant.contains(node))
 }
 
-/// Every combination of positions of these turns; empty if they are too many to try by hand.
+/// Every combination of positions of these turns, from one to the next a single handle turned to its neighbouring
+/// position (the reflected order, F. Gray, US patent 2 632 058); empty if they are too many to try by hand.
 pub(crate) fn combinations(net: &Net<'_>, turns: &[usize]) -> Vec<Vec<At>> {
-    let settings = settings(net, turns);
-    if settings.len() > MOST_POSITIONS {
-        return Vec::new();
+    let mut settings = vec![Setting::new()];
+    for turn in turns.iter().rev() {
+        let count = net.turns.get(*turn).map_or(0, |turn| turn.positions.len());
+        if settings.len() * count > MOST_POSITIONS {
+            return Vec::new();
+        }
+        // The handles behind it go through their positions forth and back, so that none of them moves while it does.
+        let round = |position: usize| {
+            let with = |setting: &Setting| std::iter::once((*turn, position)).chain(setting.iter().copied()).collect();
+            let mut part: Vec<Setting> = settings.iter().map(with).collect();
+            if position % 2 == 1 {
+                part.reverse();
+            }
+            part
+        };
+        settings = (0..count).flat_map(round).collect();
     }
     let named = settings.iter().map(|setting| setting.iter().filter_map(|(turn, n)| at(net, *turn, *n)).collect());
     named.collect()

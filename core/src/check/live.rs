@@ -36,8 +36,8 @@ pub struct LiveReading {
     pub agrees: Option<bool>,
     /// A protective device that a low-impedance reading here trips.
     pub trips: Option<ThingId>,
-    /// The last reading was taken at low impedance behind that device and shows no voltage: ask whether it tripped,
-    /// and offer high impedance.
+    /// The last reading lies behind a protective device and shows no voltage, at low impedance to ground or where
+    /// voltage was worked out: ask whether it tripped, and offer high impedance.
     pub ask_tripped: bool,
 }
 
@@ -186,22 +186,27 @@ fn readings(checks: &Checks<'_>, device: ThingId, load: &Load, since: Option<Sta
         let pair = Pair { from: spot(from), to: spot(to) };
         let taken = last_reading(checks, &pair, since);
         let trips = guard.filter(|_| between == Between::HotGround);
-        let zero = taken.as_ref().is_some_and(|taken| {
+        let zero = taken.as_ref().and_then(|taken| {
             let dark = match &taken.reading.figure {
                 Figure::Number(volts) => volts.to_f64().abs() < checks.policy.treat_as_live.to_f64(),
                 Figure::NoDigits(shown) => shown == super::NOTHING_LIT,
                 Figure::OverRange => false,
             };
-            taken.reading.mode == Mode::AcLow && dark
+            dark.then_some(taken.reading.mode)
         });
+        let agrees = taken.as_ref().and_then(|taken| reading_agrees(&taken.reading));
+        let ask_tripped = match zero {
+            Some(mode) => (trips.is_some() && mode == Mode::AcLow) || (guard.is_some() && agrees == Some(false)),
+            None => false,
+        };
         LiveReading {
             load: LoadPoint { device, load: load.id.clone() },
             between,
-            agrees: taken.as_ref().and_then(|taken| reading_agrees(&taken.reading)),
+            agrees,
             pair,
             taken,
             trips,
-            ask_tripped: trips.is_some() && zero,
+            ask_tripped,
         }
     });
     each.collect()

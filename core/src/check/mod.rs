@@ -3,6 +3,7 @@
 //!
 //! Pure: "now" is the last entry of the notes, and the person that a check shall count for comes in as a value.
 
+mod clips;
 mod dead;
 mod feed;
 mod isolation;
@@ -23,7 +24,7 @@ use std::collections::BTreeSet;
 
 use crate::catalogue::Catalogue;
 use crate::job::happening::{Proof, Question};
-use crate::job::{Notes, Spot, Stamp, ThingId, Wiring};
+use crate::job::{LoadPoint, Notes, Pair, Spot, Stamp, ThingId, Wiring};
 
 pub use dead::{Answer, CannotProve, DeadCheck, DeadState, Mistake, NOTHING_LIT, Taken, Try, Verdict};
 pub use isolation::{Hold, Isolation, Reach, Source, SourceKind, SourceState, UnknownFeed};
@@ -141,6 +142,21 @@ impl<'a> Checks<'a> {
     /// Locks that are still noted on some sources, for whoever is about to switch ON.
     pub fn locks_on(&self, sources: &BTreeSet<ThingId>) -> Vec<Left> {
         power::locks_on(self, sources)
+    }
+
+    /// One of these ends is noted as bare: nobody can say of it that it is capped.
+    pub fn is_any_bare(&self, left: &[Left]) -> bool {
+        power::is_any_bare(self, left)
+    }
+
+    /// Everything that a lock may hang on for some boxes: their sources, and the disconnects before them.
+    pub fn holders(&self, boxes: &[ThingId]) -> BTreeSet<ThingId> {
+        power::holders(self, boxes)
+    }
+
+    /// Loads that show in a resistance between two spots, in some position of the handles.
+    pub fn loads_between(&self, pair: &Pair) -> Vec<LoadPoint> {
+        power::loads_between(self, pair)
     }
 
     /// The readings and trials that the wiring calls for once some boxes were worked in. What was observed up to

@@ -1,5 +1,5 @@
 //! The pairs that a dead check of a box asks for, in the order of fewest clip moves: clip the lead to ground and touch
-//! the rest, clip it to neutral and touch the rest, then across, then the same again with the switches turned.
+//! the rest, clip it to neutral and touch the rest, then across; then with the switches turned, from where the lead is.
 //!
 //! Conductor to conductor and conductor to ground at the point of work: NFPA 70E-2021 120.5(7); 29 CFR
 //! 1910.333(b)(2)(iv)(B) asks for the parts that will be worked on, induced and back-fed voltage too. That each pair
@@ -7,6 +7,7 @@
 
 use std::collections::BTreeSet;
 
+use super::clips::{Touch, in_fewest_moves};
 use super::feed::positions;
 use super::joint::{Class, Joint, joint_at, joints};
 use super::net::Net;
@@ -23,40 +24,49 @@ pub(crate) fn pairs(net: &Net<'_>, id: ThingId, independent: Option<&str>) -> Ve
     let here: BTreeSet<ThingId> = net.wiring.devices_in(id).into_iter().collect();
     let turned: Vec<Vec<Vec<At>>> = joints.iter().map(|joint| positions(net, joint, &here)).collect();
     let all: Vec<(&Joint, &[Vec<At>])> = joints.iter().zip(turned.iter().map(Vec::as_slice)).collect();
-    let mut asked: Vec<(Pair, Vec<Vec<At>>)> = Vec::new();
-    let mut ask = |from: &Spot, at: &[Vec<At>], to: &(&Joint, &[Vec<At>])| {
-        asked.push((Pair { from: from.clone(), to: to.0.spot.clone() }, together(at, to.1)));
+    let mut asked: Vec<Wanted> = Vec::new();
+    let mut ask = |from: &Spot, at: &[Vec<At>], to: &(&Joint, &[Vec<At>]), either: bool| {
+        let pair = Pair { from: from.clone(), to: to.0.spot.clone() };
+        asked.push(Wanted { pair, at: together(at, to.1), either });
     };
     let of = |class: Class| all.iter().filter(move |(joint, _)| joint.class == class);
     let neutral = of(Class::Neutral).next();
     match independent {
-        Some(words) => all.iter().for_each(|to| ask(&Spot::Other(words.to_owned()), &[], to)),
+        Some(words) => all.iter().for_each(|to| ask(&Spot::Other(words.to_owned()), &[], to, false)),
         None => {
             for ground in of(Class::Ground).take(1) {
                 let rest = all.iter().filter(|to| to.0.spot != ground.0.spot);
-                rest.for_each(|to| ask(&ground.0.spot, ground.1, to));
+                rest.for_each(|to| ask(&ground.0.spot, ground.1, to, false));
             }
         }
     }
     if let Some(neutral) = neutral {
         let rest = all.iter().filter(|to| to.0.class != Class::Ground && to.0.spot != neutral.0.spot);
-        rest.for_each(|to| ask(&neutral.0.spot, neutral.1, to));
+        rest.for_each(|to| ask(&neutral.0.spot, neutral.1, to, false));
     }
     let rest: Vec<_> = of(Class::Ungrounded).collect();
     for (n, from) in rest.iter().enumerate() {
-        rest.iter().skip(n + 1).for_each(|to| ask(&from.0.spot, from.1, to));
+        rest.iter().skip(n + 1).for_each(|to| ask(&from.0.spot, from.1, to, true));
     }
-    in_order(&asked)
+    in_fewest_moves(&passes(&asked))
+}
+
+/// A pair that is wanted, with each of its positions.
+struct Wanted {
+    pair: Pair,
+    at: Vec<Vec<At>>,
+    /// Both spots are ungrounded.
+    either: bool,
 }
 
 /// All pairs in their first positions, then those that are asked again, so that a handle is turned seldom.
-fn in_order(asked: &[(Pair, Vec<Vec<At>>)]) -> Vec<Question> {
-    let most = asked.iter().map(|(_, at)| at.len()).max().unwrap_or(0);
-    let pass = |n: usize| {
-        let one = asked.iter().filter_map(move |(pair, at)| at.get(n).map(|at| (pair.clone(), at.clone())));
-        one.map(|(pair, at)| Question { pair, at })
+fn passes(asked: &[Wanted]) -> Vec<Vec<Touch>> {
+    let most = asked.iter().map(|wanted| wanted.at.len()).max().unwrap_or(0);
+    let touch = |wanted: &Wanted, n: usize| {
+        let at = wanted.at.get(n)?.clone();
+        Some(Touch { question: Question { pair: wanted.pair.clone(), at }, either: wanted.either })
     };
-    (0..most).flat_map(pass).collect()
+    (0..most).map(|n| asked.iter().filter_map(|wanted| touch(wanted, n)).collect()).collect()
 }
 
 /// The positions of a pair from those of its two spots: both turn together where they can.

@@ -7,9 +7,12 @@ use std::collections::BTreeSet;
 use super::Checks;
 use super::dead::Taken;
 use super::joint::{Class, Joint, joint_at};
+use super::net::{Node, Via};
 use super::when::When;
-use crate::catalogue::Role;
-use crate::job::{Bus, FactRef, Figure, Happening, Mode, Place, Purpose, Spot, Subject, ThingId, Tip};
+use crate::catalogue::{DeviceGroup, Role};
+use crate::job::{
+    Bus, FactRef, Figure, Happening, LoadPoint, Mode, Pair, Place, Purpose, Spot, Subject, ThingId, Tip,
+};
 
 /// What a person ticks off of the list in so many words; noted of the job as [`Happening::Readied`].
 pub mod readied {
@@ -109,8 +112,48 @@ pub(crate) fn before_power(checks: &Checks<'_>, job: ThingId, boxes: &[ThingId])
     for between in [Between::HotNeutral, Between::HotGround, Between::NeutralGround] {
         list.push(resistance(checks, boxes, since, between));
     }
-    list.push(locks(checks, &sources));
+    list.push(locks(checks, &holders(checks, boxes)));
     list
+}
+
+/// Everything that a lock may hang on for these boxes: their sources, and the disconnects before them.
+pub(crate) fn holders(checks: &Checks<'_>, boxes: &[ThingId]) -> BTreeSet<ThingId> {
+    let sources = boxes.iter().flat_map(|id| checks.isolation(*id).sources);
+    sources.flat_map(|source| std::iter::once(source.id).chain(source.behind.into_iter().map(|(gate, _)| gate))).collect()
+}
+
+/// Loads that metal joins to both spots, in some position of the handles: each shows in a resistance between them.
+pub(crate) fn loads_between(checks: &Checks<'_>, pair: &Pair) -> Vec<LoadPoint> {
+    let net = &checks.net;
+    // What lies behind a breaker is OFF, or another circuit.
+    let inside = |via: Via| match via {
+        Via::Contact { device, .. } => !net.kind(device).is_some_and(|kind| kind.group == DeviceGroup::Overcurrent),
+        _ => true,
+    };
+    let reach = |spot: &Spot| {
+        let node = match spot {
+            Spot::Tip(tip) => Node::Tip(tip.clone()),
+            Spot::Splice(id) => Node::Splice(*id),
+            Spot::Terminal { device, terminal } => Node::Point(*device, terminal.clone()),
+            Spot::Shell(id) => Node::Shell(*id),
+            Spot::Bus { panel, bus } => Node::Bus(*panel, *bus),
+            Spot::Other(_) => return BTreeSet::new(),
+        };
+        net.at(&node).map(|node| net.reach([node], |edge| inside(edge.via))).unwrap_or_default()
+    };
+    let (one, other) = (reach(&pair.from), reach(&pair.to));
+    let mut found = Vec::new();
+    for device in net.wiring.devices.keys().copied() {
+        for load in net.kind(device).into_iter().flat_map(|kind| &kind.loads).filter(|load| !load.outlet) {
+            let at = |point: &String| net.at(&Node::Point(device, point.clone()));
+            let (Some(from), Some(to)) = (at(&load.from), at(&load.to)) else { continue };
+            let joins = (one.contains(&from) && other.contains(&to)) || (one.contains(&to) && other.contains(&from));
+            if joins && !load.auxiliary {
+                found.push(LoadPoint { device, load: load.id.clone() });
+            }
+        }
+    }
+    found
 }
 
 /// Locks that are still noted on some sources.
@@ -159,17 +202,25 @@ fn noted(what: ReadyWhat, evidence: &[FactRef]) -> ReadyItem {
 /// A bare end that is noted stays to be done whatever was ticked off; one that nobody noted may be ticked off.
 fn ends(checks: &Checks<'_>, boxes: &[ThingId], readied: &Readied) -> ReadyItem {
     let wiring = checks.net.wiring;
-    let mut bare = false;
     let mut left = Vec::new();
     for tip in boxes.iter().flat_map(|id| checks.joints(*id)).flat_map(|joint| joint.tips) {
-        let loose = wiring.place(&tip) == Some(&Place::Loose) || checks.net.parted.contains_key(&tip);
-        if loose || wiring.place(&tip).is_none() {
-            bare |= loose;
+        if is_bare(checks, &tip) || wiring.place(&tip).is_none() {
             left.push(Left::End(tip));
         }
     }
+    let bare = is_any_bare(checks, &left);
     let done = left.is_empty() || (!bare && !readied.capped.is_empty());
     ReadyItem { done, left, evidence: readied.capped.clone(), ..ReadyItem::new(ReadyWhat::EndsCapped) }
+}
+
+/// Noted as free and bare, or an end of a splice that is parted.
+fn is_bare(checks: &Checks<'_>, tip: &Tip) -> bool {
+    checks.net.wiring.place(tip) == Some(&Place::Loose) || checks.net.parted.contains_key(tip)
+}
+
+/// One of these ends is noted as bare.
+pub(crate) fn is_any_bare(checks: &Checks<'_>, left: &[Left]) -> bool {
+    left.iter().any(|left| matches!(left, Left::End(tip) if is_bare(checks, tip)))
 }
 
 fn covers(checks: &Checks<'_>, boxes: &[ThingId], readied: &Readied) -> ReadyItem {

@@ -89,6 +89,8 @@ const PAGES: &[(&str, Page)] = &[
     ("history", history::show),
     ("dead", checks::dead::show),
     ("ready", checks::ready::show),
+    ("leaving", checks::leaving::show),
+    ("coming-back", checks::coming_back::show),
     ("live", checks::live::show),
     ("disagree", checks::disagree::show),
     ("circuit", circuit::show),

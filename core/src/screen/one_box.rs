@@ -43,6 +43,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.extend(next.as_ref().map(step));
         screen.rows.extend(fill_row(view, wiring, at));
     }
+    screen.rows.extend(super::sources::shared_caution(view, at));
     screen.rows.push(dead_row(view, at));
     screen.rows.extend(changes_row(view, at));
     screen.rows.extend(super::twice::rows_of(view, at));

@@ -1,8 +1,8 @@
 //! What can make a box live, and how each is held.
 
-use crate::check::{Reach as CheckReach, SourceState};
-use crate::job::ThingId;
+use crate::check::{Hold, Reach as CheckReach, SourceState, When};
 use crate::job::value::SupplyKind;
+use crate::job::{Kind, Layer, PersonNote, ThingId};
 use crate::refusal::Refusal;
 use crate::token::Line;
 use crate::token::path::word_of;
@@ -12,6 +12,7 @@ use super::front::site_name;
 use super::held::{Held, source_place, source_words, sources};
 use super::parts::{blank, box_words, caution, choice, deeds, headline, item, sentence, valued, w, wf, wiring_of};
 use super::row::{Edge, Pick, Row, Screen};
+use super::state::moment;
 use super::view::View;
 
 /// What leads to a box: each source with why it counts, and what is not known.
@@ -60,13 +61,21 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     if listed.is_empty() {
         screen.rows.push(sentence("none", &w("sources.none")).edge(Edge::Unknown));
     }
-    screen.rows.extend(listed.iter().map(|(id, why)| source_row(view, *id, why)));
+    for (id, why) in &listed {
+        screen.rows.push(source_row(view, *id, why));
+        // One lock of one's own stands in the row; several, or another phone's, stand by their owners.
+        let hold = Held::of(view, *id).0;
+        if hold.locks.len() > 1 || other_phone(view, &hold) {
+            screen.rows.extend(lock_rows(view, *id));
+        }
+    }
     if !unknown.is_empty() {
         screen.rows.push(headline("unknown", &w("sources.unknown"), ""));
         let rows = unknown.iter().enumerate();
         screen.rows.extend(rows.map(|(n, words)| item(&format!("unknown {n}"), words, "").edge(Edge::Unknown)));
     }
     if let Some(at) = of_box {
+        screen.rows.extend(counts_for(view, at));
         screen.rows.extend(noted_to_reach(view, at, &listed));
     }
     screen.rows.push(caution("own-lock", &w("sources.own_lock"), &w("sources.own_lock_text")));
@@ -90,6 +99,86 @@ fn source_row(view: &View<'_>, id: ThingId, why: &str) -> Row {
     valued(&format!("source {id}"), &title, &second, &hold.words(view)).edge(hold.edge()).leads(to)
 }
 
+/// Each lock on a source, by its owner; of those that another phone noted, until when that phone's notes are here.
+pub(super) fn lock_rows(view: &View<'_>, id: ThingId) -> Vec<Row> {
+    let hold = Held::of(view, id).0;
+    let each = hold.locks.iter().map(|(person, when)| {
+        let title = wf("hold.lock", &[("person", &view.person_name(*person)), ("when", &moment(view, when.wall))]);
+        let mine = view.visit.is_some_and(|visit| visit.person == *person);
+        let second = noted_elsewhere(view, *when).unwrap_or_else(|| if mine { w("sources.yours") } else { String::new() });
+        item(&format!("lock {id} {person}"), &title, &second).edge(Edge::Found)
+    });
+    each.collect()
+}
+
+/// Something of how a source is held was noted on another phone.
+pub(super) fn other_phone(view: &View<'_>, hold: &Hold) -> bool {
+    hold.locks.values().chain(&hold.since).any(|when| when.stamp.author != view.author)
+}
+
+/// "noted by J. Ferrow on another phone, last exchange at 14:02 or later". No clock says when the phones exchanged their
+/// notes; the newest note of the other phone that is here was made before that.
+pub(super) fn noted_elsewhere(view: &View<'_>, when: When) -> Option<String> {
+    let author = when.stamp.author;
+    if author == view.author {
+        return None;
+    }
+    let newest = view.notes.entries().filter(|(stamp, _)| stamp.author == author).map(|(_, kept)| kept);
+    let newest = newest.map(|kept| kept.noted.entry.wall).max_by_key(|wall| wall.utc_ms).unwrap_or(when.wall);
+    let people = view.notes.things(Kind::Person, Layer::Site).into_iter();
+    let keyed = people.into_iter().find(|id| PersonNote::read(view.notes, *id).key.get() == Some(&author));
+    let visited = || view.notes.visits().iter().rev().find(|visit| visit.author == author).map(|visit| visit.person);
+    let name = keyed.or_else(visited).map(|id| view.person_name(id)).filter(|name| !name.is_empty());
+    let name = name.unwrap_or_else(|| say("check.somebody", &[]));
+    Some(wf("sources.elsewhere", &[("person", &name), ("when", &moment(view, newest))]))
+}
+
+/// Whom a dead check of a box can count for: each person with a lock on any of its sources, and where one is missing.
+fn counts_for(view: &View<'_>, at: ThingId) -> Vec<Row> {
+    let checks = super::dead::checks(view);
+    let isolation = checks.isolation(at);
+    let mut people: Vec<ThingId> = view.visit.map(|visit| visit.person).into_iter().collect();
+    for source in &isolation.sources {
+        let gates = source.behind.iter().map(|(_, hold)| hold);
+        for person in std::iter::once(&source.hold).chain(gates).flat_map(|hold| hold.locks.keys()) {
+            if !people.contains(person) {
+                people.push(*person);
+            }
+        }
+    }
+    if isolation.panel || people.is_empty() || isolation.sources.is_empty() {
+        return Vec::new();
+    }
+    let mut rows = vec![headline("counts", &w("sources.counts"), "")];
+    rows.extend(people.into_iter().map(|person| {
+        let missing = isolation.not_held_by(person);
+        let names: Vec<String> = missing.iter().map(|id| source_words(view, *id)).collect();
+        let (second, edge) = match (names.is_empty(), isolation.unknown.is_empty()) {
+            (true, true) => (w("sources.on_all"), Edge::Found),
+            (true, false) => (w("sources.some_unknown"), Edge::Unknown),
+            (false, _) => (wf("sources.missing", &[("sources", &names.join(", "))]), Edge::Unknown),
+        };
+        item(&format!("counts {person}"), &view.person_name(person), &second).edge(edge)
+    }));
+    rows
+}
+
+/// A box that something else may make live as well says so before its cover comes off.
+pub(super) fn shared_caution(view: &View<'_>, at: ThingId) -> Option<Row> {
+    if super::state::is_cover_off(view, at) || super::order::is_panel(view, wiring_of(view, at), at) {
+        return None;
+    }
+    let layers = [view.left(), view.planned(), view.found()];
+    let noted = layers.iter().find_map(|wiring| wiring.boxes.get(&at)?.other_circuits.get().cloned());
+    let sources = reach(view, at).sources;
+    let noted = noted.filter(|words| !words.trim().is_empty());
+    if noted.is_none() && sources.len() < 2 {
+        return None;
+    }
+    let names: Vec<String> = sources.iter().map(|(id, _)| source_words(view, *id)).chain(noted).collect();
+    Some(caution("shared", &w("sources.shared"), &wf("sources.shared_text", &[("sources", &names.join(", "))])))
+}
+
 /// What a person may note of a box's sources: that another one reaches it, or that one does not.
 fn noted_to_reach(view: &View<'_>, at: ThingId, listed: &[(ThingId, String)]) -> Option<Row> {
     let set = |field: &str, id: ThingId| view.event(Line::new("set").word(at).with(field, id));
@@ -108,7 +197,9 @@ pub(super) fn show_one(view: &View<'_>) -> Result<Screen, Refusal> {
     let id = view.names().source(name)?;
     let hold = Held::of(view, id);
     let mut screen = view.screen(&source_place(view, id), &source_words(view, id));
-    screen.rows.push(item("state", &hold.words(view), &hold.lock_words(view)).edge(hold.edge()));
+    let elsewhere = hold.0.since.and_then(|when| noted_elsewhere(view, when));
+    screen.rows.push(item("state", &hold.words(view), &elsewhere.unwrap_or_else(|| hold.lock_words(view))).edge(hold.edge()));
+    screen.rows.extend(lock_rows(view, id));
     let me = view.visit.map(|visit| visit.person);
     let mine = me.is_some_and(|me| hold.has_lock_of(me));
     screen.rows.push(caution("own-lock", &w("sources.own_lock"), &w("sources.own_lock_text")));

@@ -49,11 +49,15 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let main = match view.visit {
         Some(visit) if visit.away.is_some() => {
             others.push(Pick::new(&w("deed.end_visit"), view.event_then(Line::new("leave").word("end"), &front)));
-            Some(Pick::new(&w("deed.back"), view.event_then(Line::new("back"), &front)))
+            others.push(Pick::new(&w("deed.coming_back"), view.go(&view.page("coming-back"))));
+            Some(Pick::new(&w("deed.back"), view.event_then(Line::new("back"), &view.page("coming-back"))))
         }
         Some(_) => {
+            let leave = Pick::new(&w("deed.leave"), view.event_then(Line::new("leave"), &front));
+            others.push(leave.second(&w("deed.leave_why")));
             others.push(Pick::new(&w("deed.end_visit"), view.event_then(Line::new("leave").word("end"), &front)));
-            Some(Pick::new(&w("deed.leave"), view.event_then(Line::new("leave"), &front)).second(&w("deed.leave_why")))
+            others.push(Pick::new(&w("deed.coming_back"), view.go(&view.page("coming-back"))));
+            Some(Pick::new(&w("deed.leaving"), view.go(&view.page("leaving"))))
         }
         None => None,
     };

@@ -5,7 +5,9 @@
 use crate::check::{CannotProve, Class, DeadCheck, DeadState, Stale, Verdict};
 use crate::job::{Mode, Pair, Purpose, Spot, ThingId};
 use crate::refusal::Refusal;
+use crate::screen::order::boxes_as_power_runs;
 use crate::screen::row::{Edge, Pick, Row, Screen};
+use crate::screen::state::is_cover_off;
 use crate::screen::view::View;
 use crate::tell::figure_words;
 use crate::token::Line;
@@ -13,7 +15,10 @@ use crate::words::{count, say};
 
 use super::bench::Bench;
 use super::parts::{choice, deeds, edged, here, item, moment, notice, number, sentence, step, take_back};
-use super::{dead_list, isolated, meter, neutral};
+use super::{dead_list, isolated, meter, neutral, round};
+
+/// Most grounds from elsewhere that are offered.
+const MOST_GROUNDS: usize = 3;
 
 /// Most reasons beside the first that are shown one by one.
 const MOST_CAUSES: usize = 4;
@@ -54,7 +59,7 @@ pub(super) struct Dead<'b, 'v> {
 }
 
 impl<'b, 'v> Dead<'b, 'v> {
-    fn new(bench: &'b Bench<'v>, at: ThingId, person: ThingId) -> Self {
+    pub(super) fn new(bench: &'b Bench<'v>, at: ThingId, person: ThingId) -> Self {
         let check = bench.checks.dead(at, person);
         let open = check.answers.iter().position(|answer| answer.verdict.is_none());
         let asked = bench.view.address.field("pair").and_then(|pair| pair.parse().ok());
@@ -127,7 +132,7 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     rows.extend(isolated::rows(&dead, 2));
     rows.extend(dead.meter());
     rows.extend(dead_list::rows(&dead));
-    rows.extend(dead.again());
+    rows.extend(dead.round());
     rows.extend(neutral::rows(&bench, &dead.check, dead.stage == Stage::Read));
     rows.extend(dead.first_look());
     rows.extend(earlier(&bench, &all));
@@ -244,15 +249,62 @@ impl Dead<'_, '_> {
     fn independent(&self) -> Vec<Row> {
         let (bench, view) = (self.bench, self.bench.view);
         let Some(ground) = view.address.field("ground") else {
+            let mut picks: Vec<Pick> = self.known_grounds().iter().map(|ground| self.ground_pick(ground)).collect();
             let pick = Pick::new(&say("checks.reference.other", &[]), view.go(&here(view, &[("ground", "?")])));
-            let pick = pick.asks(&say("checks.reference.ask_ground", &[]), false);
-            return vec![choice("independent", "", vec![pick])];
+            picks.push(pick.asks(&say("checks.reference.ask_ground", &[]), false));
+            return vec![choice("independent", "", picks)];
         };
+        let (pair, event) = self.ground_reading(ground);
+        vec![number("independent", &bench.checks.say_pair(&pair), "V", view.event(event))]
+    }
+
+    /// A ground from elsewhere, to be read against a known hot.
+    fn ground_reading(&self, ground: &str) -> (Pair, Line) {
+        let bench = self.bench;
         let hot = say("checks.reference.known_hot", &[]);
         let pair = Pair { from: Spot::Other(ground.to_owned()), to: Spot::Other(hot) };
         let mode = if bench.meter.mode == Mode::Dc { Mode::AcLow } else { bench.meter.mode };
         let event = bench.read(self.check.r#box, &pair, Purpose::Reference, mode).with("value", "?");
-        vec![number("independent", &bench.checks.say_pair(&pair), "V", view.event(event))]
+        (pair, event)
+    }
+
+    /// One touch and the number.
+    fn ground_pick(&self, ground: &str) -> Pick {
+        let (pair, event) = self.ground_reading(ground);
+        let ask = say("checks.reference.volts", &[("pair", &self.bench.checks.say_pair(&pair))]);
+        Pick::new(ground, self.bench.view.event(event)).asks(&ask, true)
+    }
+
+    /// Grounds that were shown real today: those that were read against a known hot, then those of other boxes.
+    fn known_grounds(&self) -> Vec<String> {
+        let (bench, view) = (self.bench, self.bench.view);
+        let mut known: Vec<String> = Vec::new();
+        let mut add = |words: String| {
+            if !known.contains(&words) && known.len() < MOST_GROUNDS {
+                known.push(words);
+            }
+        };
+        let today = view.notes.happened().rev().filter(|happened| happened.wall.day() == view.now.day());
+        for happened in today {
+            if let crate::job::Happening::Read(reading) = &happened.what
+                && let (Purpose::Reference, Spot::Other(ground), Spot::Other(_)) =
+                    (reading.purpose, &reading.pair.from, &reading.pair.to)
+            {
+                add(ground.clone());
+            }
+        }
+        let others = boxes_as_power_runs(view).into_iter().filter(|id| *id != self.check.r#box);
+        for id in others.filter(|id| is_cover_off(view, *id)) {
+            let joints = bench.checks.joints(id);
+            let grounds = joints.iter().filter(|joint| joint.class == Class::Ground);
+            let read = bench.checks.references(id);
+            let today = |when: crate::check::When| when.wall.day() == view.now.day();
+            let real = |spot: &Spot| read.iter().any(|one| one.spot == *spot && today(one.when));
+            if grounds.into_iter().any(|joint| real(&joint.spot)) {
+                add(say("checks.reference.ground_of", &[("box", &bench.called.r#box(id))]));
+            }
+        }
+        known
     }
 
     /// Sources of this box, which no known source for the meter can be among.
@@ -275,7 +327,7 @@ impl Dead<'_, '_> {
             }
         };
         if self.stage == Stage::Prove {
-            rows.push(meter::prove_row(self.bench, "prove", self.mode, &self.sources()));
+            rows.push(meter::prove_row(self.bench, "prove", self.mode, self.check.r#box, &self.sources()));
         }
         if matches!(self.stage, Stage::Prove | Stage::Ask | Stage::Read) {
             rows.extend(meter::rows(self.bench));
@@ -294,8 +346,22 @@ impl Dead<'_, '_> {
         Some((title, second, figure_words(&proof.figure, proof.mode)))
     }
 
+    /// The next box of the round, then step 5: once, after the last box.
+    fn round(&self) -> Vec<Row> {
+        let through = self.stage == Stage::Again || (self.stage == Stage::Done && self.check.counts());
+        let waiting = if through || self.stage == Stage::Read { round::waiting(self) } else { Vec::new() };
+        let next = round::next_row(self, &waiting).filter(|_| through);
+        let next = next.map(|row| if self.stage == Stage::Again { row.now() } else { row });
+        let mut rows: Vec<Row> = next.into_iter().collect();
+        rows.extend(self.again(&waiting));
+        if self.stage == Stage::Done && self.check.counts() {
+            rows.extend(round::together(self));
+        }
+        rows
+    }
+
     /// Step 5: the meter is shown on a known source again.
-    fn again(&self) -> Vec<Row> {
+    fn again(&self, waiting: &[ThingId]) -> Vec<Row> {
         let closed = self.check.proofs.iter().filter(|_| self.check.counts());
         let closed = closed.filter_map(|proven| proven.after.as_ref()).next_back();
         if let Some((when, proof, _)) = closed {
@@ -304,12 +370,17 @@ impl Dead<'_, '_> {
             return vec![step(5, true, &say("checks.again.done", &[]), &second, &value)];
         }
         let same = self.check.proofs.first().map(|proven| proven.before.1.on.clone());
-        let second = same.map_or_else(String::new, |on| say("checks.again.same", &[("on", &on)]));
+        let second = if waiting.is_empty() {
+            same.map_or_else(String::new, |on| say("checks.again.same", &[("on", &on)]))
+        } else {
+            say("checks.again.after", &[("boxes", &round::names(self, waiting))])
+        };
         let row = step(5, false, &say("checks.again.title", &[]), &second, "");
         if self.stage != Stage::Again {
             return vec![row];
         }
-        vec![row.now(), meter::prove_row(self.bench, "prove again", self.mode, &self.sources())]
+        let row = if waiting.is_empty() { row.now() } else { row };
+        vec![row, meter::prove_row(self.bench, "prove again", self.mode, self.check.r#box, &self.sources())]
     }
 
     /// A proximity indicator: a first look, never a proof.
@@ -365,13 +436,7 @@ impl Dead<'_, '_> {
     /// The independent ground that stands in for the box's own: as the address names it, else as it was read against
     /// a known hot where nothing of the box itself was.
     pub(super) fn ground(&self) -> Option<String> {
-        let own = self.check.references.iter().any(|reference| !matches!(reference.spot, Spot::Other(_)));
-        // Both probes were elsewhere: the lead was clipped on the ground, which is named first.
-        let other = self.check.references.iter().find_map(|reference| match &reference.spot {
-            Spot::Other(words) if !own => Some(words.clone()),
-            _ => None,
-        });
-        self.bench.view.address.field("ground").map(str::to_owned).or(other)
+        self.bench.view.address.field("ground").map(str::to_owned).or_else(|| ground_of(&self.check))
     }
 
     /// The list that is asked for now.
@@ -384,6 +449,16 @@ impl Dead<'_, '_> {
         let then = here(view, &[("pair", ""), ("group", ""), ("look", "")]);
         Pick::new(&count(key, pairs, &[]), view.event_then(event, &then))
     }
+}
+
+/// The independent ground that a check's references name, where none of them is the box's own.
+pub(super) fn ground_of(check: &DeadCheck) -> Option<String> {
+    let own = check.references.iter().any(|reference| !matches!(reference.spot, Spot::Other(_)));
+    // Both probes were elsewhere: the lead was clipped on the ground, which is named first.
+    check.references.iter().find_map(|reference| match &reference.spot {
+        Spot::Other(words) if !own => Some(words.clone()),
+        _ => None,
+    })
 }
 
 /// All dead checks of the box before the last one.

@@ -3,6 +3,7 @@
 use crate::check::{Answer, DeadState, NOTHING_LIT, Try, Verdict, say_mistake, say_try};
 use crate::job::happening::Question;
 use crate::job::{At, Figure, Handle, Mode, Pair, Purpose, Spot};
+use crate::predict::Predictor;
 use crate::screen::row::{Edge, Pick, Row};
 use crate::tell::figure_words;
 use crate::words::{count, say};
@@ -18,6 +19,8 @@ const QUICK: [&str; 4] = ["0.0", "0.1", "0.2", "0.3"];
 struct Group<'a> {
     from: &'a Spot,
     answers: Vec<(usize, &'a Answer)>,
+    /// The lead is there already.
+    stays: bool,
 }
 
 /// What a question asks to be turned first: handles that stood otherwise, or nowhere yet, in the questions before.
@@ -44,7 +47,10 @@ fn groups<'a>(answers: &'a [Answer], turns: &[Vec<At>]) -> Vec<Group<'a>> {
         };
         match all.last_mut() {
             Some(group) if group.from == from && !turned_again(group) => group.answers.push((n, answer)),
-            _ => all.push(Group { from, answers: vec![(n, answer)] }),
+            before => {
+                let stays = before.is_some_and(|group| group.from == from);
+                all.push(Group { from, answers: vec![(n, answer)], stays });
+            }
         }
     }
     all
@@ -88,11 +94,12 @@ pub(super) fn rows(dead: &Dead<'_, '_>) -> Vec<Row> {
     let mut rows = vec![if matches!(dead.stage, Stage::Ask | Stage::Read) { row.now() } else { row }];
     let turns = turns(answers);
     let open = dead.bench.view.address.field("group").and_then(|group| group.parse::<usize>().ok());
+    let ghosts = Ghosts::of(dead);
     let mut remains = Vec::new();
     for (n, group) in groups(answers, &turns).iter().enumerate() {
         let is_now = dead.now.is_some_and(|now| group.answers.iter().any(|(n, _)| *n == now));
         if is_now || open == Some(n) {
-            rows.extend(open_group(dead, group, &turns));
+            rows.extend(open_group(dead, group, &turns, &ghosts));
         } else if group.answers.iter().all(|(_, answer)| answer.verdict.is_some()) {
             rows.push(finished(dead, n, group));
         } else {
@@ -142,10 +149,11 @@ fn finished(dead: &Dead<'_, '_>, n: usize, group: &Group<'_>) -> Row {
 }
 
 /// The group that is being read: where the lead is clipped, and a row for each pair.
-fn open_group(dead: &Dead<'_, '_>, group: &Group<'_>, turns: &[Vec<At>]) -> Vec<Row> {
+fn open_group(dead: &Dead<'_, '_>, group: &Group<'_>, turns: &[Vec<At>], ghosts: &Ghosts) -> Vec<Row> {
     let bench = dead.bench;
     let right = count("checks.pairs.count", group.answers.len(), &[]);
-    let clip = say("checks.pairs.clip", &[("from", &from_words(bench, group.from))]);
+    let key = if group.stays { "checks.pairs.stays" } else { "checks.pairs.clip" };
+    let clip = say(key, &[("from", &from_words(bench, group.from))]);
     let key = group.answers.first().map_or(0, |(n, _)| *n);
     let mut rows = vec![headline(&format!("clip {key}"), &clip, &right)];
     for (n, answer) in &group.answers {
@@ -153,6 +161,9 @@ fn open_group(dead: &Dead<'_, '_>, group: &Group<'_>, turns: &[Vec<At>]) -> Vec<
         let turned = turns.get(*n).map(Vec::as_slice).unwrap_or_default();
         let row = pair_row(dead, *n, answer, turned);
         rows.push(if is_now { row.now() } else { row });
+        if is_now && dead.mode == Mode::AcHigh && ghosts.likely(dead, &answer.question) {
+            rows.push(sentence(&format!("ghost {n}"), &say("checks.ghost.likely", &[])));
+        }
         if is_now {
             rows.push(quick(dead, &answer.question.pair, &answer.question.at));
         }
@@ -248,6 +259,7 @@ pub(super) fn over_rows(dead: &Dead<'_, '_>, state: &str) -> Vec<Row> {
     let DeadState::NotProven { over } = &dead.check.state else { return Vec::new() };
     let (bench, view) = (dead.bench, dead.bench.view);
     let mut rows = vec![edged("state", Edge::Disagrees, state, "", "")];
+    let ghosts = Ghosts::of(dead);
     for (question, tries) in over {
         let found = dead.check.answers.iter().enumerate().find(|(_, answer)| answer.question == *question);
         let Some((n, answer)) = found else { continue };
@@ -263,6 +275,10 @@ pub(super) fn over_rows(dead: &Dead<'_, '_>, state: &str) -> Vec<Row> {
         let low = tries.contains(&Try::LowImpedance) && !high;
         let tries = tries.iter().filter(|one| answer.verdict != Some(Verdict::TreatAsLive) || **one != Try::BackFeed);
         rows.extend(tries.enumerate().map(|(m, one)| sentence(&format!("try {n} {m}"), &say_try(*one))));
+        if answer.verdict != Some(Verdict::TreatAsLive) && low {
+            let key = if ghosts.likely(dead, question) { "checks.ghost.worked_out" } else { "checks.ghost.not" };
+            rows.push(sentence(&format!("ghost {n}"), &say(key, &[])));
+        }
         let to = |mode: &str| view.go(&here(view, &[("pair", &n.to_string()), ("mode", mode), ("group", "")]));
         let (key, mode) = match (high, low) {
             (true, _) => ("checks.over.high", "ac_high"),
@@ -272,4 +288,32 @@ pub(super) fn over_rows(dead: &Dead<'_, '_>, state: &str) -> Vec<Row> {
         rows.push(item(&format!("again {n}"), &say(key, &[]), &words).leads(to(mode)));
     }
     rows
+}
+
+/// Whether a pair is likely to show a ghost, worked out with every source that is OFF in that position.
+struct Ghosts {
+    predictor: Option<Predictor>,
+    off: Vec<At>,
+}
+
+impl Ghosts {
+    /// Worked out only where a high impedance may show one, or did.
+    fn of(dead: &Dead<'_, '_>) -> Self {
+        let bench = dead.bench;
+        let over = matches!(dead.check.state, DeadState::NotProven { .. });
+        let wanted = over || (dead.mode == Mode::AcHigh && dead.now.is_some());
+        let predictor = wanted.then(|| bench.predictor()).flatten();
+        let off = |id| bench.checks.hold(id).off_since.is_some();
+        let off = predictor.as_ref().map(|predictor| predictor.off(off)).unwrap_or_default();
+        Self { predictor, off }
+    }
+
+    fn likely(&self, dead: &Dead<'_, '_>, question: &Question) -> bool {
+        let bench = dead.bench;
+        let at: Vec<At> = self.off.iter().chain(&question.at).cloned().collect();
+        let with = (bench.meter.id, Mode::AcHigh);
+        let shown = self.predictor.as_ref();
+        let shown = shown.and_then(|predictor| predictor.prediction(bench.view.notes, &question.pair, &at, with));
+        shown.is_some_and(|shown| shown.ghost && shown.volts.high > bench.checks.policy().dead_limit.to_f64())
+    }
 }

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::check::{LiveCheck, LiveTrial, SourceState};
+use crate::check::{LiveCheck, LiveTrial, SourceState, say_between};
 use crate::job::{At, Handle, Happening, LoadPoint, Stamp, Subject, ThingId};
 use crate::predict::Predictor;
 use crate::refusal::Refusal;
@@ -42,11 +42,11 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     if check.trials.is_empty() && check.readings.is_empty() {
         rows.push(sentence("none", &say("checks.live.none", &[])));
     }
-    let later = check.trials.iter().position(|trial| trial.tried.is_none());
-    rows.extend(trial_rows(&bench, predictor.as_ref(), &check.trials, later));
+    rows.extend(trial_rows(&bench, predictor.as_ref(), &check.trials));
     if !check.readings.is_empty() {
+        let trials_done = check.trials.iter().all(|trial| trial.tried.is_some());
         rows.extend(meter::rows(&bench));
-        rows.extend(live_reading::rows(&bench, predictor.as_ref(), &check.readings, later.is_none()));
+        rows.extend(live_reading::rows(&bench, predictor.as_ref(), &check.readings, trials_done));
     }
     let stands = bench.checks.disagreements().iter().any(|one| one.ended.is_none());
     let go = |page: &str, key: &str| Pick::new(&say(key, &[]), view.go(&view.page(page)));
@@ -81,27 +81,75 @@ fn source_rows(bench: &Bench<'_>, sources: &[ThingId]) -> Vec<Row> {
     each.collect()
 }
 
+/// What was passed on: it waits for a second person or another place, and nothing is noted of it. It is asked again
+/// once the rest is through.
+pub(super) fn passed(view: &View<'_>) -> Vec<String> {
+    let field = view.address.field("later").unwrap_or_default();
+    field.split(',').filter(|key| !key.is_empty()).map(str::to_owned).collect()
+}
+
+/// The first that is open and was not passed on, else the one that was passed on first.
+pub(super) fn next_open<'k>(view: &View<'_>, open: impl Iterator<Item = (usize, &'k str)>) -> Option<usize> {
+    let passed = passed(view);
+    let when = |key: &str| passed.iter().position(|known| known == key).map_or(0, |place| place + 1);
+    open.min_by_key(|(_, key)| when(key)).map(|(n, _)| n)
+}
+
+/// Passes one on.
+pub(super) fn pass_on(view: &View<'_>, key: &str) -> Pick {
+    let mut all = passed(view);
+    all.retain(|known| known != key);
+    all.push(key.to_owned());
+    let to = here(view, &[("later", &all.join(",")), ("again", ""), ("reading", "")]);
+    Pick::new(&say("checks.live.pass_on", &[]), view.go(&to)).second(&say("checks.live.pass_on.second", &[]))
+}
+
+/// A trial's name for passing it on.
+fn trial_key(n: usize) -> String {
+    format!("t{n}")
+}
+
 /// A row for each position of each load point that is to be tried.
-fn trial_rows(bench: &Bench<'_>, predictor: Option<&Predictor>, trials: &[LiveTrial], next: Option<usize>) -> Vec<Row> {
+fn trial_rows(bench: &Bench<'_>, predictor: Option<&Predictor>, trials: &[LiveTrial]) -> Vec<Row> {
     let mut by_load: BTreeMap<&LoadPoint, Vec<(usize, &LiveTrial)>> = BTreeMap::new();
     for (n, trial) in trials.iter().enumerate() {
         by_load.entry(&trial.load).or_default().push((n, trial));
     }
-    let again = bench.view.address.field("again").and_then(|n| n.parse::<usize>().ok());
+    let view = bench.view;
+    let again = view.address.field("again").and_then(|n| n.parse::<usize>().ok());
     // Which trial comes first is for the person to say by where they stand; the first of the list is only marked.
     let first = in_order(&bench.called, by_load.keys().copied());
+    let course: Vec<usize> = first.iter().filter_map(|load| by_load.get(load)).flatten().map(|(n, _)| *n).collect();
+    let open = course.into_iter().filter(|n| trials.get(*n).is_some_and(|trial| trial.tried.is_none()));
+    let open: Vec<(usize, String)> = open.map(|n| (n, trial_key(n))).collect();
+    let next = next_open(view, open.iter().map(|(n, key)| (*n, key.as_str())));
     let mut rows = Vec::new();
     for load in first {
         let Some(of_load) = by_load.get(load) else { continue };
         rows.push(trial_head(&format!("load {}", load_text(load)), &bench.called.load(load)));
         rows.extend(hint(bench, load, of_load));
-        for (n, trial) in of_load {
+        for (place, (n, trial)) in of_load.iter().enumerate() {
             let opened = again == Some(*n);
-            let row = trial_row(bench, predictor, *n, trial, opened);
-            rows.push(if opened || (again.is_none() && next == Some(*n)) { row.now() } else { row });
+            let is_now = opened || (again.is_none() && next == Some(*n));
+            if is_now {
+                let before = place.checked_sub(1).and_then(|place| of_load.get(place)).map(|(_, trial)| *trial);
+                rows.push(what_to_do(bench, *n, trial, before));
+            }
+            let row = trial_row(bench, predictor, *n, trial, is_now);
+            rows.push(if is_now { row.now() } else { row });
         }
     }
     rows
+}
+
+/// Which handles to turn, and what to look at: after another trial of the same load only what differs from it.
+fn what_to_do(bench: &Bench<'_>, n: usize, trial: &LiveTrial, before: Option<&LiveTrial>) -> Row {
+    let stands = before.filter(|before| before.tried.is_some()).map(|before| before.at.as_slice()).unwrap_or_default();
+    let turn: Vec<At> = trial.at.iter().filter(|at| !stands.contains(at)).cloned().collect();
+    let load = bench.called.load(&trial.load);
+    let positions = bench.called.positions(if turn.is_empty() { &trial.at } else { &turn });
+    let key = if positions.is_empty() { "checks.live.look" } else { "checks.live.turn" };
+    sentence(&format!("do {n}"), &say(key, &[("at", &positions), ("load", &load)]))
 }
 
 /// Handles and lamp that nobody can see from one place are for two people, or for many steps.
@@ -130,6 +178,7 @@ pub(super) fn power_word(on: Option<bool>) -> String {
 
 fn trial_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, trial: &LiveTrial, opened: bool) -> Row {
     let view = bench.view;
+    let waits = trial.tried.is_none() && !opened && passed(view).contains(&trial_key(n));
     let tried = trial.tried.as_ref();
     // What was shown when it was tried stays beside it; later wiring never judges it anew.
     let computed = match tried {
@@ -144,7 +193,11 @@ fn trial_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, trial: 
             view.event_then(line.with("seen", seen), &then),
         )
     };
-    let answers = if tried.is_none() || opened { vec![event("on"), event("off")] } else { Vec::new() };
+    let mut answers = Vec::new();
+    if opened || (tried.is_none() && !waits) {
+        answers.extend([event("on"), event("off")]);
+        answers.extend((opened && tried.is_none()).then(|| pass_on(view, &trial_key(n))));
+    }
     let edge = match (tried, trial.agrees) {
         (None, _) => Edge::Unknown,
         (Some(_), Some(true)) => Edge::Left,
@@ -154,13 +207,17 @@ fn trial_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, trial: 
     let body = Body::Trial {
         handles: trial.at.iter().map(|at| work::handle_at(bench.view, &bench.called, at)).collect(),
         computed: power_word(computed),
-        seen: tried.map(|tried| power_word(Some(tried.trial.on))).unwrap_or_default(),
+        seen: match tried {
+            Some(tried) => power_word(Some(tried.trial.on)),
+            None if waits => say("checks.live.passed_on", &[]),
+            None => String::new(),
+        },
         verdict: verdict_of(trial.agrees),
         answers,
     };
     let key = format!("trial {} {}", load_text(&trial.load), at_text(&trial.at).unwrap_or_default());
     let row = Row::new(&key, body).edge(edge);
-    if tried.is_some() && !opened {
+    if (tried.is_some() || waits) && !opened {
         return row.leads(view.go(&here(view, &[("again", &n.to_string())])));
     }
     row
@@ -193,4 +250,17 @@ pub(super) fn tried_words(done: usize, all: usize) -> String {
 /// The clock of a trial or reading, for a second line.
 pub(super) fn clock(view: &View<'_>, when: crate::check::When) -> String {
     moment(view, when.wall)
+}
+
+/// What the live check calls for and nobody has tried or read, in words.
+pub(super) fn open_words(bench: &Bench<'_>, check: &LiveCheck) -> Vec<String> {
+    let trials = check.trials.iter().filter(|trial| trial.tried.is_none()).map(|trial| {
+        let (load, at) = (bench.called.load(&trial.load), bench.called.positions(&trial.at));
+        if at.is_empty() { load } else { say("checks.disagree.at", &[("load", &load), ("at", &at)]) }
+    });
+    let readings = check.readings.iter().filter(|reading| reading.taken.is_none()).map(|reading| {
+        let device = bench.called.device_in_box(reading.load.device);
+        say("checks.live.reading_of", &[("device", &device), ("between", &say_between(reading.between))])
+    });
+    trials.chain(readings).collect()
 }

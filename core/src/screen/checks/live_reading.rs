@@ -11,6 +11,7 @@ use crate::tell::{figure_words, prediction_words, verdict_of};
 use crate::words::say;
 
 use super::bench::Bench;
+use super::live::{next_open, pass_on, passed};
 use super::parts::{choice, figure, headline, here, moment, notice, pair_key, sentence};
 use super::work;
 
@@ -22,8 +23,6 @@ pub(super) fn rows(
     trials_done: bool,
 ) -> Vec<Row> {
     let asked = bench.view.address.field("reading").and_then(|n| n.parse::<usize>().ok());
-    let open = readings.iter().position(|reading| reading.taken.is_none());
-    let now = asked.filter(|n| *n < readings.len()).or(open);
     let mut by_device: BTreeMap<ThingId, Vec<(usize, &LiveReading)>> = BTreeMap::new();
     for (n, reading) in readings.iter().enumerate() {
         by_device.entry(reading.load.device).or_default().push((n, reading));
@@ -37,6 +36,11 @@ pub(super) fn rows(
     };
     let mut by_device: Vec<_> = by_device.into_iter().collect();
     by_device.sort_by_key(|(device, _)| place(device));
+    let course = by_device.iter().flat_map(|(_, of_device)| of_device);
+    let open = course.filter(|(_, reading)| reading.taken.is_none()).map(|(n, _)| (*n, reading_key(*n)));
+    let open: Vec<(usize, String)> = open.collect();
+    let open = next_open(bench.view, open.iter().map(|(n, key)| (*n, key.as_str())));
+    let now = asked.filter(|n| *n < readings.len()).or(open);
     for (device, of_device) in by_device {
         rows.push(headline(&format!("device {device}"), &bench.called.device_in_box(device), ""));
         if let Some(guard) = of_device.iter().find_map(|(_, reading)| reading.trips) {
@@ -49,7 +53,7 @@ pub(super) fn rows(
             let row = reading_row(bench, predictor, n, reading, is_now);
             rows.push(if is_now && (trials_done || asked.is_some()) { row.now() } else { row });
             if reading.ask_tripped {
-                rows.push(sentence(&format!("tripped {n}"), &say("checks.live.tripped", &[])));
+                rows.extend(tripped(bench, n));
             }
             if is_now {
                 rows.push(answers(bench, n, reading));
@@ -57,6 +61,22 @@ pub(super) fn rows(
         }
     }
     rows
+}
+
+/// A reading's name for passing it on.
+fn reading_key(n: usize) -> String {
+    format!("r{n}")
+}
+
+/// After a sudden zero: did the protective device trip? Either answer leads to reading it again.
+fn tripped(bench: &Bench<'_>, n: usize) -> Vec<Row> {
+    let view = bench.view;
+    let again = |mode: &str| view.go(&here(view, &[("reading", &n.to_string()), ("mode", mode)]));
+    let picks = vec![
+        Pick::new(&say("checks.live.it_tripped", &[]), again("ac_high")).second(&say("checks.live.reset", &[])),
+        Pick::new(&say("checks.live.it_holds", &[]), again("")).second(&say("checks.over.again", &[])),
+    ];
+    vec![sentence(&format!("tripped {n}"), &say("checks.live.tripped", &[])), choice(&format!("trip {n}"), "", picks)]
 }
 
 /// Behind a device that a low-impedance reading to ground would trip, high impedance is set.
@@ -83,7 +103,9 @@ fn reading_row(bench: &Bench<'_>, predictor: Option<&Predictor>, n: usize, readi
         let mode = mode(bench, reading);
         let expected =
             predictor.and_then(|predictor| predictor.reading(view.notes, &reading.pair, &[], (bench.meter.id, mode)));
-        let row = figure(&key, &title, &pair, "", "V", &interval(expected.as_ref())).edge(Edge::Unknown);
+        let waits = !is_now && passed(view).contains(&reading_key(n));
+        let second = if waits { say("checks.live.passed_on", &[]) } else { pair };
+        let row = figure(&key, &title, &second, "", "V", &interval(expected.as_ref())).edge(Edge::Unknown);
         return if is_now { row } else { row.leads(view.go(&here(view, &[("reading", &n.to_string())]))) };
     };
     let verdict = verdict_of(reading.agrees);
@@ -116,5 +138,7 @@ fn answers(bench: &Bench<'_>, n: usize, reading: &LiveReading) -> Row {
         Pick::new(&say("tell.over_range", &[]), send("value", "OL")),
         none.asks(&say("checks.ask_lit", &[]), false),
     ];
+    let pass = reading.taken.is_none().then(|| pass_on(view, &reading_key(n)));
+    let picks = picks.into_iter().chain(pass).collect();
     choice(&format!("answer {n}"), "", picks)
 }

@@ -1,7 +1,9 @@
 //! What is read with: the instrument and its setting, from the address, else as it was used last.
 
+use std::collections::BTreeSet;
+
 use crate::check::Checks;
-use crate::job::{Happening, InstrumentNote, Kind, Layer, Mode, ThingId};
+use crate::job::{Figure, Happening, InstrumentNote, Kind, Layer, Mode, Subject, ThingId};
 use crate::screen::row::{Edge, Pick, Row};
 use crate::screen::view::View;
 use crate::tell::{figure_words, mode_words};
@@ -10,7 +12,7 @@ use crate::token::path::{one_of, word_of};
 use crate::words::say;
 
 use super::bench::Bench;
-use super::parts::{choice, edged, here, moment};
+use super::parts::{choice, edged, here, moment, place};
 
 /// Most known sources that are offered.
 const MOST_SOURCES: usize = 4;
@@ -107,9 +109,9 @@ pub(super) fn rows(bench: &Bench<'_>) -> Vec<Row> {
     ]
 }
 
-/// Known sources that a meter can be shown on: those used before, newest first, then circuits that no screen of this
-/// box holds OFF.
-fn known_sources(bench: &Bench<'_>, held: &[ThingId]) -> Vec<String> {
+/// Known sources that a meter can be shown on: the one that was used last, a proving unit, outlets of another circuit
+/// that is not OFF, those near this box first, then the other circuits at the panel.
+fn known_sources(bench: &Bench<'_>, at: ThingId, held: &[ThingId]) -> Vec<String> {
     let view = bench.view;
     let mut all: Vec<String> = Vec::new();
     let mut add = |words: String| {
@@ -118,11 +120,20 @@ fn known_sources(bench: &Bench<'_>, held: &[ThingId]) -> Vec<String> {
         }
     };
     add(view.address.field("on").unwrap_or_default().to_owned());
-    for happened in view.notes.happened().rev() {
-        if let Happening::Proved(proof) = &happened.what {
-            add(proof.on.clone());
+    let shown = view.notes.happened().rev().filter_map(|happened| match &happened.what {
+        Happening::Proved(proof) => Some(proof.on.clone()),
+        _ => None,
+    });
+    let shown: Vec<String> = shown.collect();
+    shown.first().into_iter().for_each(|on| add(on.clone()));
+    for id in view.notes.things(Kind::Instrument, Layer::Site) {
+        let note = InstrumentNote::read(view.notes, id);
+        if note.kind.get().map(String::as_str) == Some("proving-unit") {
+            add(say("checks.prove.unit", &[("name", &name(view, id))]));
         }
     }
+    near(bench, at, held).into_iter().for_each(&mut add);
+    shown.into_iter().for_each(&mut add);
     for (id, note) in &view.left().devices {
         let Some(number) = note.number.get() else { continue };
         let off = bench.checks.hold(*id).off_since.is_some();
@@ -134,13 +145,56 @@ fn known_sources(bench: &Bench<'_>, held: &[ThingId]) -> Vec<String> {
     all
 }
 
+/// Boxes with an outlet whose sources are known, none of them OFF and none of them this box's, nearest first: those
+/// whose place is called by the same words, then those that were read live today, then the rest.
+fn near(bench: &Bench<'_>, at: ThingId, held: &[ThingId]) -> Vec<String> {
+    let (view, wiring) = (bench.view, bench.view.left());
+    let words = |id: ThingId| -> BTreeSet<String> {
+        let location = wiring.boxes.get(&id).and_then(|note| note.location.get().cloned()).unwrap_or_default();
+        let each = location.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase);
+        each.filter(|word| word.chars().count() > 3).collect()
+    };
+    let here = words(at);
+    let read_live = |id: ThingId| {
+        let mut today = view.notes.happened().rev().take_while(|happened| happened.wall.day() == view.now.day());
+        let limit = bench.checks.policy().reference_live.to_f64();
+        today.any(|happened| match &happened.what {
+            Happening::Read(reading) if happened.of == Subject::Thing(id) => {
+                matches!(&reading.figure, Figure::Number(volts) if volts.to_f64() >= limit)
+            }
+            _ => false,
+        })
+    };
+    let outlet = |id: &ThingId| {
+        let kinds = wiring.devices_in(*id).into_iter();
+        let kinds = kinds.filter_map(|device| wiring.devices.get(&device).and_then(|note| note.kind.get()));
+        kinds.filter_map(|kind| view.catalogue.device(kind)).any(|kind| kind.loads.iter().any(|load| load.outlet))
+    };
+    let mut all: Vec<(usize, bool, String)> = Vec::new();
+    for id in wiring.boxes_in_order().into_iter().filter(|id| *id != at).filter(outlet) {
+        let isolation = bench.checks.isolation(id);
+        let live = isolation.unknown.is_empty() && !isolation.panel && !isolation.sources.is_empty();
+        let apart = |source: &crate::check::Source| !held.contains(&source.id) && source.hold.off_since.is_none();
+        if !live || !isolation.sources.iter().all(apart) {
+            continue;
+        }
+        let number = isolation.sources.iter().find_map(|source| wiring.devices.get(&source.id)?.number.get().cloned());
+        let fill = [("box", place(wiring, id)), ("number", number.unwrap_or_default())];
+        let fill: Vec<(&str, &str)> = fill.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
+        let far = usize::MAX - here.intersection(&words(id)).count();
+        all.push((far, !read_live(id), say("checks.prove.outlet", &fill)));
+    }
+    all.sort();
+    all.into_iter().map(|(_, _, words)| words).collect()
+}
+
 /// The ways to show the meter on a known source: one touch and the number each.
-pub(super) fn prove_picks(bench: &Bench<'_>, mode: Mode, held: &[ThingId]) -> Vec<Pick> {
+fn prove_picks(bench: &Bench<'_>, mode: Mode, known: &[String]) -> Vec<Pick> {
     let view = bench.view;
     let then = here(view, &[("on", ""), ("pick", "")]);
-    let each = known_sources(bench, held).into_iter().map(|on| {
-        let ask = say("checks.prove.ask", &[("meter", &bench.meter.name), ("on", &on)]);
-        Pick::new(&on, view.event_then(prove(bench, mode, &on).with("value", "?"), &then)).asks(&ask, true)
+    let each = known.iter().map(|on| {
+        let ask = say("checks.prove.ask", &[("meter", &bench.meter.name), ("on", on)]);
+        Pick::new(on, view.event_then(prove(bench, mode, on).with("value", "?"), &then)).asks(&ask, true)
     });
     each.collect()
 }
@@ -151,12 +205,13 @@ fn prove(bench: &Bench<'_>, mode: Mode, on: &str) -> Line {
 }
 
 /// The row under a step that asks for a proof: each known source, one that is named first, a tester without digits.
-pub(super) fn prove_row(bench: &Bench<'_>, key: &str, mode: Mode, held: &[ThingId]) -> Row {
+pub(super) fn prove_row(bench: &Bench<'_>, key: &str, mode: Mode, at: ThingId, held: &[ThingId]) -> Row {
     let view = bench.view;
-    let mut picks = prove_picks(bench, mode, held);
+    let known = known_sources(bench, at, held);
+    let mut picks = prove_picks(bench, mode, &known);
     let elsewhere = view.go(&here(view, &[("on", "?")]));
     picks.push(Pick::new(&say("checks.prove.elsewhere", &[]), elsewhere).asks(&say("checks.prove.name", &[]), false));
-    if let Some(on) = known_sources(bench, held).first() {
+    if let Some(on) = known.first() {
         let then = here(view, &[("on", ""), ("pick", "")]);
         let event = prove(bench, mode, on).with("indication", "?");
         let pick = Pick::new(&say("checks.no_digits", &[]), view.event_then(event, &then)).second(on);

@@ -3,17 +3,21 @@
 //! The state of a half-made choice lives in the address.
 
 mod bench;
+pub(super) mod coming_back;
 pub(super) mod dead;
 mod dead_list;
 pub(super) mod disagree;
 pub(super) mod findings;
 mod isolated;
+pub(super) mod leaving;
 pub(super) mod live;
 mod live_reading;
 mod meter;
 mod neutral;
+mod ohms;
 mod parts;
 pub(super) mod ready;
 pub(super) mod record;
+mod round;
 pub(super) mod table;
 mod work;

@@ -1,7 +1,7 @@
 //! Neutrals of a box: what is read before a splice of neutrals is parted, and each end again after.
 
 use crate::check::{Class, DeadCheck, NeutralEnd, NeutralRule, Taken, Verdict};
-use crate::job::{Mode, Pair, Purpose, Spot, ThingId};
+use crate::job::{Mode, Pair, Purpose, Spot, ThingId, Tip};
 use crate::screen::row::{Edge, Pick, Row};
 use crate::tell::figure_words;
 use crate::token::Line;
@@ -70,6 +70,9 @@ fn whole(bench: &Bench<'_>, at: ThingId, spot: &Spot, ground: Option<&Spot>, tak
         }
         None => rows.push(edged(&format!("whole {key}"), Edge::Unknown, &name, &say("checks.neutral.before", &[]), "")),
     }
+    if taken.is_none() {
+        rows.extend(amperes(bench, at, spot).map(|words| sentence(&format!("amps {key}"), &words)));
+    }
     if let Some(ground) = ground {
         let pair = Pair { from: ground.clone(), to: spot.clone() };
         for (mode, unit, words) in
@@ -88,6 +91,20 @@ fn whole(bench: &Bench<'_>, at: ThingId, spot: &Spot, ground: Option<&Spot>, tak
         rows.push(choice(&format!("part {key}"), "", vec![pick]));
     }
     rows
+}
+
+/// What a clamp should show round the conductors of a splice, with what is noted as OFF. Another circuit's current is
+/// what the clamp is for: it is in no map that does not have it.
+fn amperes(bench: &Bench<'_>, at: ThingId, spot: &Spot) -> Option<String> {
+    let predictor = bench.predictor()?;
+    let off = predictor.off(|id| bench.checks.hold(id).off_since.is_some());
+    let joint = bench.checks.joints(at).into_iter().find(|joint| joint.spot == *spot)?;
+    let most = joint.tips.iter().filter_map(|tip| match tip {
+        Tip::Wire { run, wire, .. } => predictor.amperes(*run, *wire, &off).ok(),
+        Tip::Lead { .. } => None,
+    });
+    let most = most.map(|amperes| amperes.high_amperes).max_by(f64::total_cmp)?;
+    Some(say("checks.neutral.worked_out", &[("amps", &format!("{:.1}", (most * 10.0).ceil() / 10.0))]))
 }
 
 fn parted_row(bench: &Bench<'_>, splice: ThingId, before: Option<&Taken>) -> Row {

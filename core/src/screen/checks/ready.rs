@@ -13,7 +13,8 @@ use crate::token::path::tip_text;
 use crate::words::{count, say};
 
 use super::bench::Bench;
-use super::parts::{choice, deeds, edged, moment, notice, sentence, step, take_back};
+use super::ohms::Resistances;
+use super::parts::{choice, deeds, edged, figure, moment, notice, sentence, step, take_back};
 use super::work;
 
 /// The page `ready`.
@@ -36,11 +37,16 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     screen.rows.push(sentence("boxes", &say("checks.ready.boxes", &[("boxes", &names.join(", "))])));
     let list = bench.checks.before_power(job, &boxes);
     let next = list.iter().position(|item| !item.done);
+    let expected = Resistances::of(&bench);
     for (n, (item, number)) in list.iter().zip(1u32..).enumerate() {
-        screen.rows.extend(item_rows(&bench, &boxes, item, number, next == Some(n)));
+        screen.rows.extend(item_rows(&bench, &expected, &boxes, item, number, next == Some(n)));
+        // Everything that is said in words stands above this row, each point with what is left of it.
+        if item.what == ReadyWhat::LoadsOff {
+            screen.rows.extend(all_at_once(&bench, &list));
+        }
     }
     let left = list.iter().filter(|item| !item.done).count();
-    let sources = work::sources(&bench, &boxes);
+    let sources: Vec<ThingId> = bench.checks.holders(&boxes).into_iter().collect();
     screen.rows.extend(source_rows(&bench, &sources));
     if left > 0 {
         screen.rows.push(sentence("left", &count("checks.ready.left", left, &[])));
@@ -49,7 +55,14 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     Ok(screen)
 }
 
-fn item_rows(bench: &Bench<'_>, boxes: &[ThingId], item: &ReadyItem, number: u32, is_next: bool) -> Vec<Row> {
+fn item_rows(
+    bench: &Bench<'_>,
+    expected: &Resistances<'_, '_>,
+    boxes: &[ThingId],
+    item: &ReadyItem,
+    number: u32,
+    is_next: bool,
+) -> Vec<Row> {
     let view = bench.view;
     let when = item.evidence.last().and_then(|fact| view.notes.stamp_of(&fact.entry));
     let when = when.and_then(|stamp| view.notes.entry(stamp)).map(|kept| moment(view, kept.noted.entry.wall));
@@ -63,7 +76,7 @@ fn item_rows(bench: &Bench<'_>, boxes: &[ThingId], item: &ReadyItem, number: u32
     let mut rows = vec![if is_next { row.now() } else { row }];
     rows.extend(item.left.iter().enumerate().map(|(n, left)| left_row(bench, &format!("left {number} {n}"), left)));
     match item.what {
-        ReadyWhat::Resistance(between) => rows.extend(resistance(bench, boxes, item, between)),
+        ReadyWhat::Resistance(between) => rows.extend(resistance(bench, expected, boxes, item, between)),
         ReadyWhat::LocksOff => rows.extend(own_locks(bench, item)),
         what => rows.extend(said_pick(bench, what, item)),
     }
@@ -112,8 +125,39 @@ fn said_pick(bench: &Bench<'_>, what: ReadyWhat, item: &ReadyItem) -> Option<Row
     (!item.done).then(|| choice(&key, "", picks))
 }
 
-/// Ohms as read, and the pair that they are read at.
-fn resistance(bench: &Bench<'_>, boxes: &[ThingId], item: &ReadyItem, between: Between) -> Vec<Row> {
+/// The points that a person may note in so many words: each stands above with what is left of it, and one touch
+/// notes them all. What is noted as bare or off is none of them.
+fn all_at_once(bench: &Bench<'_>, list: &[ReadyItem]) -> Option<Row> {
+    let said: Vec<(&str, String)> = list
+        .iter()
+        .filter(|item| !item.done)
+        .filter_map(|item| {
+            let words = match item.what {
+                ReadyWhat::Told => TOLD,
+                ReadyWhat::LoadsOff => LOADS_OFF,
+                ReadyWhat::EndsCapped if !bench.checks.is_any_bare(&item.left) => ENDS_CAPPED,
+                _ => return None,
+            };
+            Some((words, say_ready(item.what)))
+        })
+        .collect();
+    if said.len() < 2 {
+        return None;
+    }
+    let event = said.iter().fold(Line::new("ready"), |line, (words, _)| line.word(words));
+    let names: Vec<String> = said.into_iter().map(|(_, words)| words).collect();
+    let pick = Pick::new(&say("checks.ready.all", &[]), bench.view.event(event)).second(&names.join(", "));
+    Some(choice("all at once", "", vec![pick]))
+}
+
+/// Ohms as read beside what was worked out, and the pair that they are read at.
+fn resistance(
+    bench: &Bench<'_>,
+    expected: &Resistances<'_, '_>,
+    boxes: &[ThingId],
+    item: &ReadyItem,
+    between: Between,
+) -> Vec<Row> {
     let view = bench.view;
     let mut rows: Vec<Row> = Vec::new();
     for (n, taken) in item.taken.iter().enumerate() {
@@ -122,7 +166,8 @@ fn resistance(bench: &Bench<'_>, boxes: &[ThingId], item: &ReadyItem, between: B
         let title = bench.checks.say_pair(&taken.reading.pair);
         let is_last = n + 1 == item.taken.len();
         let edge = if item.looks_short && is_last { Edge::Disagrees } else { Edge::Left };
-        rows.push(edged(&format!("ohms {between:?} {n}"), edge, &title, &second, &value));
+        let key = format!("ohms {between:?} {n}");
+        rows.push(figure(&key, &title, &second, &value, "", &expected.words(&taken.reading.pair)).edge(edge));
     }
     if item.looks_short {
         let limit = bench.checks.policy().looks_short.to_string();
@@ -133,6 +178,13 @@ fn resistance(bench: &Bench<'_>, boxes: &[ThingId], item: &ReadyItem, between: B
         rows.push(sentence("meet", &say("checks.ready.meet", &[])));
     }
     let Some((at, pair)) = ohms_pair(bench, boxes, between) else { return rows };
+    if item.taken.is_empty() {
+        let key = format!("expect {between:?}");
+        let title = bench.checks.say_pair(&pair);
+        rows.push(figure(&key, &title, "", "", "Ω", &expected.words(&pair)).edge(Edge::Unknown));
+    }
+    let loads = expected.loads(&pair);
+    rows.extend(loads.map(|words| sentence(&format!("loads {between:?}"), &words)));
     let event = bench.read(at, &pair, Purpose::BeforePower, Mode::Ohms);
     let pair_words = say("name.in_box", &[("box", &bench.called.r#box(at)), ("name", &bench.checks.say_pair(&pair))]);
     let picks = vec![
@@ -183,25 +235,37 @@ fn source_rows(bench: &Bench<'_>, sources: &[ThingId]) -> Vec<Row> {
     let each = sources.iter().map(|source| {
         let hold = bench.checks.hold(*source);
         let edge = if hold.state == SourceState::NotKnown { Edge::Unknown } else { Edge::Found };
-        edged(&format!("source {source}"), edge, &bench.checks.say_thing(*source), &bench.checks.say_hold(&hold), "")
+        let name = bench.checks.say_thing(*source);
+        let owners: Vec<String> = hold.locks.keys().map(|person| bench.checks.say_person(*person)).collect();
+        let (title, value) = if owners.is_empty() {
+            (name, String::new())
+        } else {
+            let fill = [("source", name.as_str()), ("owners", &owners.join(", "))];
+            (say("checks.ready.stays_off", &fill), count("checks.ready.locks", owners.len(), &[]))
+        };
+        edged(&format!("source {source}"), edge, &title, &bench.checks.say_hold(&hold), &value)
     });
     each.collect()
 }
 
-/// ON is the main act only once nothing of the list is left; a lock that is still noted refuses it.
+/// ON is offered for what no lock is noted on, and the main act only once nothing of the list is left.
 fn deed_row(bench: &Bench<'_>, sources: &[ThingId], left: usize) -> Row {
     let view = bench.view;
-    let off = sources
+    let off = |source: &&ThingId| {
+        let hold = bench.checks.hold(**source);
+        hold.locks.is_empty() && hold.state == SourceState::Off
+    };
+    let locked = sources.iter().any(|source| !bench.checks.hold(*source).locks.is_empty());
+    let mut on: Vec<Pick> = sources
         .iter()
-        .filter(|source| matches!(bench.checks.hold(**source).state, SourceState::Off | SourceState::Locked));
-    let mut on: Vec<Pick> = off
+        .filter(off)
         .map(|source| {
             let words = say("checks.ready.on", &[("source", &bench.checks.say_thing(*source))]);
             Pick::new(&words, view.event_then(Line::new("on").word(source), &view.page("live")))
         })
         .collect();
     let mut main = (left == 0 && on.len() == 1).then(|| on.pop()).flatten();
-    if main.is_none() && on.is_empty() {
+    if main.is_none() && on.is_empty() && !locked {
         main = Some(Pick::new(&say("checks.live.title", &[]), view.go(&view.page("live"))));
     }
     on.push(take_back(view));

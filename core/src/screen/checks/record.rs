@@ -13,9 +13,12 @@ use crate::words::{count, say};
 
 use super::bench::Bench;
 use super::disagree::standing_rows;
-use super::live::{on_since, through, tried_words};
+use super::live::{on_since, open_words, through, tried_words};
 use super::parts::{deeds, edged, file_pick, headline, moment, notice, number, text};
 use super::work;
+
+/// Most trials and readings that are still open and named one by one.
+const MOST_OPEN: usize = 4;
 
 /// The page `record`.
 pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
@@ -59,6 +62,16 @@ fn part_rows(bench: &Bench<'_>, boxes: &[ThingId]) -> Vec<Row> {
         let edge = if through(&live) { Edge::Left } else { Edge::Unknown };
         let row = edged("live", edge, &say("checks.live.title", &[]), &tried_words(done, called_for), "");
         rows.push(row.leads(view.go(&view.page("live"))));
+        // Nothing of it is noted: it is open as long as nobody tries it.
+        let open = open_words(bench, &live);
+        let more = open.len().saturating_sub(MOST_OPEN);
+        let shown = open.iter().take(MOST_OPEN).enumerate();
+        rows.extend(shown.map(|(n, words)| {
+            edged(&format!("open {n}"), Edge::Unknown, words, &say("checks.record.not_tried", &[]), "")
+        }));
+        if more > 0 {
+            rows.push(edged("open more", Edge::Unknown, &count("checks.record.not_tried_more", more, &[]), "", ""));
+        }
     }
     let closed = bench.checks.disagreements().iter().filter(|one| one.ended.is_some()).count();
     let concluded = view.notes.happened().filter_map(|happened| match &happened.what {
