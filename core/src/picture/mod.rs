@@ -29,8 +29,21 @@
 //! 11. **Frame**: metal heavier than nonmetallic; an octagon has cut corners.
 //! 12. **Touch**: one place for each end, cable, device, pigtail's terminal and cable-less joint. None is under 56, no
 //!     two overlap, none reaches out of the frame.
+//! 13. **Hazard**: the hatch of a hazard's notice round the very terminal, strip, flag or frame, and in its words.
+//!
+//! # The circuit picture
+//! Rows of boxes in the order that the power takes, each a place to touch from side to side.
+//!
+//! 1. **Power** falls on the left: depth first from the panel; the branch with the most boxes behind it comes last and
+//!    keeps its lane, the others step one lane of 46 to the right.
+//! 2. **Words** stand in the middle: place, state, run with its length; a place or a state may take two lines, and the
+//!    row then grows. What disagrees stands instead of the state, in bold.
+//! 3. **Control** hangs on the right: one thread for each switched outlet, from its switches to a circle with its
+//!    letter. Threads that do not pass each other share a column.
+//! 4. **Folding**: over 40 boxes, a branch in which nothing asks for a look is one row, drawn as a pile (`branch.rs`).
 
 mod box_picture;
+pub mod branch;
 mod channel;
 mod circuit_picture;
 pub mod course;

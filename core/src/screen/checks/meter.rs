@@ -4,7 +4,7 @@ use crate::check::Checks;
 use crate::job::{Happening, InstrumentNote, Kind, Layer, Mode, ThingId};
 use crate::screen::row::{Edge, Pick, Row};
 use crate::screen::view::View;
-use crate::tell::{figure_words, mode_words};
+use crate::tell::{figure_words, mode_words, unit};
 use crate::token::Line;
 use crate::token::path::{one_of, word_of};
 use crate::words::say;
@@ -140,7 +140,9 @@ pub(super) fn prove_picks(bench: &Bench<'_>, mode: Mode, held: &[ThingId]) -> Ve
     let then = here(view, &[("on", ""), ("pick", "")]);
     let each = known_sources(bench, held).into_iter().map(|on| {
         let ask = say("checks.prove.ask", &[("meter", &bench.meter.name), ("on", &on)]);
-        Pick::new(&on, view.event_then(prove(bench, mode, &on).with("value", "?"), &then)).asks(&ask, true)
+        Pick::new(&on, view.event_then(prove(bench, mode, &on).with("value", "?"), &then))
+            .asks(&ask, true)
+            .unit(unit(mode))
     });
     each.collect()
 }
