@@ -3,8 +3,8 @@
 #![allow(clippy::indexing_slicing, reason = "every index comes from the layout, which was made of these lists")]
 
 use super::layout::{
-    BODY_HIGH, Band, Begin, FANNED, FINGER, FLAG, Layout, LineAt, RowAt, SHEATH, SIDE, STACKED, STRIP_HIGH,
-    TERMINALS_HIGH,
+    BODY_HIGH, Band, Begin, FANNED, FINGER, FLAG, LONGEST_TAPE, Layout, LineAt, RowAt, SHEATH, SIDE, STACKED,
+    STRIP_HIGH, TERMINALS_HIGH,
 };
 use super::pen::{BODY, Copper, INK, Pen, STRIP, TAPE, TRAY, Way};
 use super::shape::{Anchor, Edge, Picture, Touch};
@@ -81,10 +81,10 @@ impl Drawing<'_> {
 
     fn sheaths(&mut self) {
         for (cable, column) in self.inside.cables.iter().zip(&self.layout.columns) {
-            let (left, width) = (column.left + 3.0, column.width - 6.0);
+            let (left, width) = (column.left + 2.0, column.width - 4.0);
             let jacket = if cable.jacket.is_empty() { STRIP } else { &cable.jacket };
             self.pen.rect(jacket, Some(cable.edge.unwrap_or(Edge::Found)), (left, 1.0), (width, SHEATH));
-            self.sheath_words(cable, left + width / 2.0, width - 5.0);
+            self.sheath_words(cable, left + width / 2.0, width - 3.0);
             if cable.removed {
                 let struck = Way::from(left + 3.0, SHEATH - 2.0).to(left + width - 3.0, 4.0);
                 self.pen.stroke(INK, None, &struck, 3.0);
@@ -100,15 +100,18 @@ impl Drawing<'_> {
         let dark = cable.jacket == "jacket_8";
         let role = if dark { STRIP } else { INK };
         let title = format!("{} {}", cable.letter, cable.kind);
-        let lines =
-            [(title.trim(), NAME, true), (cable.enters.as_str(), SMALL, false), (cable.from.as_str(), SMALL, true)];
-        let lines = lines.into_iter().filter(|(words, ..)| !words.is_empty());
+        let title = title.trim();
+        let fits = text::width(title, NAME, true) <= room;
+        // In a narrow column the kind has a line of its own, and where the cable enters is left to its place.
+        let (first, second) = if fits { (title, cable.enters.as_str()) } else { (&*cable.letter, &*cable.kind) };
+        let lines = [(first, NAME, true), (second, SMALL, false), (&cable.from, SMALL, true)];
+        let lines: Vec<_> = lines.into_iter().filter(|(words, ..)| !words.is_empty()).collect();
         // Two lines stand in the middle of the sheath, three fill it.
-        let lines: Vec<_> = lines.collect();
-        let first = if lines.len() < 3 { 23.0 } else { 18.0 };
+        let top = if lines.len() < 3 { 23.0 } else { 18.0 };
         for (n, (words, size, bold)) in (0u8..).zip(lines) {
+            let bold = bold && text::width(words, size, true) <= room;
             let words = text::cut(words, room, size, bold);
-            self.pen.words_in(role, (x, first + 14.0 * f64::from(n)), &words, size, Anchor::Middle, bold);
+            self.pen.words_in(role, (x, top + 14.0 * f64::from(n)), &words, size, Anchor::Middle, bold);
         }
     }
 
@@ -351,8 +354,11 @@ impl Drawing<'_> {
             }
             let (Some(first), Some(last)) = (slots.first(), slots.last()) else { continue };
             let (left, right) = (first.left, last.left + last.width);
-            let name = text::cut(&terminal.name, right - left - 2.0, SMALL, false);
-            self.pen.words((f64::midpoint(left, right), band.body + 39.0), &name, SMALL, Anchor::Middle, false);
+            let lines = text::lines(&terminal.name, right - left - 2.0, SMALL, false);
+            for (n, line) in (0u8..).zip(lines) {
+                let at = (f64::midpoint(left, right), band.body + 38.0 + 13.0 * f64::from(n));
+                self.pen.words(at, &line, SMALL, Anchor::Middle, false);
+            }
         }
     }
 
@@ -407,7 +413,7 @@ impl Drawing<'_> {
     /// Tape is drawn only where something is written; else the colour's word alone, or its letters.
     fn row_flag(&mut self, end: &End, (left, y): (f64, f64), room: f64, over_others: bool) {
         if let Some(label) = &end.label {
-            let width = room.min(104.0);
+            let width = room.min(LONGEST_TAPE);
             let x = left + room - width;
             if end.hazard {
                 self.pen.hatched((x - 4.0, y - 4.0), (width + 8.0, FLAG + 8.0));

@@ -10,8 +10,8 @@
 //! Rules, all in dp, without randomness and without asking a font (`text.rs` has three widths of characters); numbers
 //! are rounded to a tenth, so that the same box is the same bytes everywhere:
 //!
-//! 1. **Columns**, one for each cable, in the order in which they enter. None is narrower than 57 or than its
-//!    conductors with the letters of one colour beside them; what room is left is shared equally.
+//! 1. **Columns**, one for each cable, in the order in which they enter. None is narrower than 57 or than
+//!    its conductors with the letters of their colours, or their tapes in two lines, beside them; what room is left is shared equally.
 //! 2. **Rows**, one for each joint. A flag, a strip, air. If one cable has several ends in a joint, their flags and
 //!    places are stacked, 56 each.
 //! 3. **Rail** at the right: one lane for each pigtail, or for each line bound for a device after the first.

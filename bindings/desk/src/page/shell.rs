@@ -62,17 +62,18 @@ pub(super) fn settings() -> Markup {
     }
 }
 
-/// Keys for a number, in the order of a telephone's; the page shows them under the field that is typed in.
+/// Keys for a number, in the order of a telephone's; the page shows them under the field that is typed in. The tab key
+/// passes them by: who has it has real keys.
 fn number_keys() -> Markup {
     html! {
         template #keys {
             div.keys role="group" aria-label=(say("page.keys", &[])) {
                 @for digit in ["1", "2", "3", "4", "5", "6", "7", "8", "9"] {
-                    button.pick type="button" data-key=(digit) { (digit) }
+                    button.pick type="button" tabindex="-1" data-key=(digit) { (digit) }
                 }
-                button.pick type="button" data-key="." aria-label=(say("page.keys.point", &[])) { "." }
-                button.pick type="button" data-key="0" { "0" }
-                button.pick type="button" data-key="Backspace" { (say("page.keys.delete", &[])) }
+                button.pick type="button" tabindex="-1" data-key="." aria-label=(say("page.keys.point", &[])) { "." }
+                button.pick type="button" tabindex="-1" data-key="0" { "0" }
+                button.pick type="button" tabindex="-1" data-key="Backspace" { (say("page.keys.delete", &[])) }
             }
         }
     }
