@@ -8,6 +8,7 @@ import pytest
 from selenium.webdriver.common.by import By
 
 import desk
+from look import CONTRAST, OVERFLOW, OVERLAP, TARGETS, small, text_size
 
 SCREENS = ["kinds", "edges", "dead", "laptop"]
 
@@ -23,78 +24,6 @@ fetch('/screen?at=' + arguments[0]).then((a) => a.text()).then((text) => {
 });
 """
 
-TARGETS = """
-return [...document.querySelectorAll('button,a,input,summary')].filter((e) => e.checkVisibility()).map((e) => {
-  const r = e.getBoundingClientRect();
-  return {name: e.dataset.f || e.textContent.trim(), x: r.left, y: r.top, w: r.width, h: r.height,
-          picture: e.matches('a.place')};
-});
-"""
-
-OVERFLOW = """
-const wide = document.documentElement.clientWidth, bad = [];
-if (document.scrollingElement.scrollWidth > wide) bad.push('page is ' + document.scrollingElement.scrollWidth);
-for (const e of document.querySelectorAll('#screen *, #banner *')) {
-  if (!e.checkVisibility() || e.closest('.pan,svg,.unseen')) continue;
-  const r = e.getBoundingClientRect(), s = getComputedStyle(e);
-  if (!r.width) continue;
-  if (!e.closest('.grid table') && (r.right > wide + 1 || r.left < -1)) bad.push('out of page: ' + e.outerHTML.slice(0, 80));
-  if (e.matches('input')) continue; // what is typed moves under its own caret
-  const clipped = s.overflowX !== 'visible' && s.overflowX !== 'auto' || s.textOverflow === 'ellipsis';
-  if (clipped) bad.push('clipped: ' + e.outerHTML.slice(0, 80));
-  const own = [...e.childNodes].filter((n) => n.nodeType === 3 && n.textContent.trim());
-  const box = (e.closest('button,td,th,.tape,input,a.press,.n,.c') || e).getBoundingClientRect();
-  for (const text of own) {
-    const range = document.createRange();
-    range.selectNodeContents(text);
-    const t = range.getBoundingClientRect();
-    if (t.right > box.right + 1 || t.left < box.left - 1 || t.bottom > box.bottom + 2 || t.top < box.top - 2) {
-      bad.push('text leaves its box: ' + text.textContent);
-    }
-  }
-}
-return bad;
-"""
-
-OVERLAP = """
-const all = [...document.querySelectorAll('.m,.v,.c,.sws,.tape,.n,.mark,.unit,.head h2,.head>span')]
-  .filter((e) => e.checkVisibility() && e.textContent.trim() || e.matches('.mark'));
-const bad = [];
-for (const row of document.querySelectorAll('section > *')) {
-  const inside = all.filter((e) => row.contains(e) && !e.parentElement.closest('.m,.v,.chip'));
-  for (let i = 0; i < inside.length; i++) for (let j = i + 1; j < inside.length; j++) {
-    const a = inside[i].getBoundingClientRect(), b = inside[j].getBoundingClientRect();
-    if (a.left < b.right - 1 && b.left < a.right - 1 && a.top < b.bottom - 1 && b.top < a.bottom - 1) {
-      bad.push(inside[i].textContent + ' over ' + inside[j].textContent);
-    }
-  }
-}
-return bad;
-"""
-
-CONTRAST = """
-const part = (v) => { v /= 255; return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4; };
-const light = (c) => 0.2126 * part(c[0]) + 0.7152 * part(c[1]) + 0.0722 * part(c[2]);
-const read = (c) => { const n = c.match(/[\\d.]+/g).map(Number); return n.length < 4 || n[3] > 0 ? n : null; };
-const under = (e) => {
-  for (let at = e; at; at = at.parentElement) {
-    const c = read(getComputedStyle(at).backgroundColor);
-    if (c) return c;
-  }
-  return read(getComputedStyle(document.documentElement).backgroundColor) || [255, 255, 255];
-};
-const out = [];
-for (const e of document.querySelectorAll('body *')) {
-  if (!e.checkVisibility() || e.closest('svg,.unseen')) continue;
-  const own = e.matches('input') || [...e.childNodes].some((n) => n.nodeType === 3 && n.textContent.trim());
-  if (!own) continue;
-  const a = light(read(getComputedStyle(e).color)), b = light(under(e));
-  out.push([(Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05), e.textContent.trim().slice(0, 40)]);
-}
-return out;
-"""
-
-
 def show(page, address):
     page.execute_async_script(SHOW, address)
 
@@ -106,8 +35,7 @@ def test_what_is_touched_is_large_and_apart(page, address, width):
     show(page, address)
     targets = page.execute_script(TARGETS)
     assert len(targets) > 5
-    small = [target for target in targets if min(target["w"], target["h"]) < 55.9]
-    assert small == []
+    assert small(page) == []
     # Rows touch by their rules; what stands beside each other is at least 6 apart.
     for at, first in enumerate(targets):
         for second in targets[at + 1 :]:
@@ -143,8 +71,7 @@ def test_large_text_loses_nothing(page, address, width, scale):
     show(page, address)
     assert page.execute_script(OVERFLOW) == []
     assert page.execute_script(OVERLAP) == []
-    small = [target for target in page.execute_script(TARGETS) if min(target["w"], target["h"]) < 55.9]
-    assert small == []
+    assert small(page) == []
     # The rows are what the screen is for: a bar that covers more than a third of it does not stay.
     covers = page.execute_script(
         "const d = document.querySelector('.deeds');"

@@ -54,7 +54,7 @@ KINDS = {
     "hazard": "#row-hazard.haz .hatch",
     "caution": "#row-caution.cau",
     "item": "button#row-iso.r .go",
-    "blank": "#row-volts form.blank input[inputmode=decimal]",
+    "blank": "#row-volts form.blank input[data-number=yes]",
     "choice": "#row-layer .pick.on[aria-pressed=true]",
     "figure": "#row-f1 .v small",
     "figure to be read": "#row-f2.now .v.big .gap",
@@ -178,7 +178,8 @@ def test_an_option_that_asks_opens_a_dialog(page):
     assert dialog.get_attribute("open") is not None
     assert one(page, "#ask-label").text == "Amps in the clamp"
     field = page.switch_to.active_element
-    assert field.get_attribute("inputmode") == "decimal"
+    assert field.get_attribute("inputmode") == "none"
+    assert one(page, "#ask-unit").text == "A"
     field.send_keys("0.3", Keys.ENTER)
     until(page, lambda p: count(p)[1] == "typed 0.3")
     acts, _ = count(page)

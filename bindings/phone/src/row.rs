@@ -137,13 +137,15 @@ pub struct Ask {
     pub label: String,
     /// Bring the number pad.
     pub numeric: bool,
+    /// The unit beside the number; may be empty.
+    pub unit: String,
     /// A file instead of a text.
     pub file: bool,
 }
 
 impl From<core::Ask> for Ask {
-    fn from(core::Ask { label, numeric, file }: core::Ask) -> Self {
-        Self { label, numeric, file }
+    fn from(core::Ask { label, numeric, unit, file }: core::Ask) -> Self {
+        Self { label, numeric, unit, file }
     }
 }
 

@@ -3,8 +3,8 @@
 #![allow(clippy::indexing_slicing, reason = "every index comes from the layout, which was made of these lists")]
 
 use super::layout::{
-    BODY_HIGH, Band, Begin, FANNED, FINGER, FLAG, Layout, LineAt, RowAt, SHEATH, SIDE, STACKED, STRIP_HIGH,
-    TERMINALS_HIGH,
+    BODY_HIGH, Band, Begin, FANNED, FINGER, FLAG, LONGEST_TAPE, Layout, LineAt, RowAt, SHEATH, SIDE, STACKED,
+    STRIP_HIGH, TERMINALS_HIGH,
 };
 use super::pen::{BODY, Copper, INK, Pen, STRIP, TAPE, TRAY, Way};
 use super::shape::{Anchor, Edge, Picture, Touch};
@@ -64,30 +64,27 @@ impl Drawing<'_> {
 
     fn frame(&mut self) {
         let (w, h) = (self.layout.width, self.layout.height);
-        let way = if self.inside.octagon {
-            let (left, right, foot) = (4.0, w - 4.0, h - 2.0);
-            Way::from(26.0, 22.0)
-                .to(w - 26.0, 22.0)
-                .to(right, 44.0)
-                .to(right, h - 24.0)
-                .to(w - 26.0, foot)
-                .to(26.0, foot)
-                .to(left, h - 24.0)
-                .to(left, 44.0)
-                .closed()
+        let (left, right, foot) = (4.0, w - 4.0, h - 2.0);
+        let corners = if self.inside.octagon {
+            let high = [(26.0, 22.0), (w - 26.0, 22.0), (right, 44.0), (right, h - 24.0)];
+            [high.to_vec(), vec![(w - 26.0, foot), (26.0, foot), (left, h - 24.0), (left, 44.0)]].concat()
         } else {
-            Way::from(4.0, 22.0).to(w - 4.0, 22.0).to(w - 4.0, h - 2.0).to(4.0, h - 2.0).closed()
+            vec![(left, 22.0), (right, 22.0), (right, foot), (left, foot)]
         };
+        let way = corners.iter().skip(1).fold(Way::from(corners[0].0, corners[0].1), |way, (x, y)| way.to(*x, *y));
         // Metal is heavier: the stroke of what is solid, though it says nothing of a state here.
-        self.pen.fill(TRAY, Some(if self.inside.metal { Edge::Left } else { Edge::Found }), &way);
+        self.pen.fill(TRAY, Some(if self.inside.metal { Edge::Left } else { Edge::Found }), &way.closed());
+        if self.inside.hazard {
+            self.pen.hatch_along(&corners);
+        }
     }
 
     fn sheaths(&mut self) {
         for (cable, column) in self.inside.cables.iter().zip(&self.layout.columns) {
-            let (left, width) = (column.left + 3.0, column.width - 6.0);
+            let (left, width) = (column.left + 2.0, column.width - 4.0);
             let jacket = if cable.jacket.is_empty() { STRIP } else { &cable.jacket };
             self.pen.rect(jacket, Some(cable.edge.unwrap_or(Edge::Found)), (left, 1.0), (width, SHEATH));
-            self.sheath_words(cable, left + width / 2.0, width - 5.0);
+            self.sheath_words(cable, left + width / 2.0, width - 3.0);
             if cable.removed {
                 let struck = Way::from(left + 3.0, SHEATH - 2.0).to(left + width - 3.0, 4.0);
                 self.pen.stroke(INK, None, &struck, 3.0);
@@ -103,11 +100,18 @@ impl Drawing<'_> {
         let dark = cable.jacket == "jacket_8";
         let role = if dark { STRIP } else { INK };
         let title = format!("{} {}", cable.letter, cable.kind);
-        for (y, words, size, bold) in
-            [(18.0, &title, NAME, true), (32.0, &cable.enters, SMALL, false), (46.0, &cable.from, SMALL, true)]
-        {
-            let words = text::cut(words.trim(), room, size, bold);
-            self.pen.words_in(role, (x, y), &words, size, Anchor::Middle, bold);
+        let title = title.trim();
+        let fits = text::width(title, NAME, true) <= room;
+        // In a narrow column the kind has a line of its own, and where the cable enters is left to its place.
+        let (first, second) = if fits { (title, cable.enters.as_str()) } else { (&*cable.letter, &*cable.kind) };
+        let lines = [(first, NAME, true), (second, SMALL, false), (&cable.from, SMALL, true)];
+        let lines: Vec<_> = lines.into_iter().filter(|(words, ..)| !words.is_empty()).collect();
+        // Two lines stand in the middle of the sheath, three fill it.
+        let top = if lines.len() < 3 { 23.0 } else { 18.0 };
+        for (n, (words, size, bold)) in (0u8..).zip(lines) {
+            let bold = bold && text::width(words, size, true) <= room;
+            let words = text::cut(words, room, size, bold);
+            self.pen.words_in(role, (x, top + 14.0 * f64::from(n)), &words, size, Anchor::Middle, bold);
         }
     }
 
@@ -151,6 +155,9 @@ impl Drawing<'_> {
                 self.pen.rect(INK, None, (0.0, row.top + 2.0), (4.0, row.strip + STRIP_HIGH - row.top));
             }
             let width = layout.rail - SIDE;
+            if joint.hazard {
+                self.pen.hatched((SIDE - 5.0, row.strip - 6.0), (width + 8.0, STRIP_HIGH + 12.0));
+            }
             if joint.holder == Holder::Through {
                 self.through(joint, row.strip, width);
             } else {
@@ -264,6 +271,9 @@ impl Drawing<'_> {
             }
             let edge = device.edge.unwrap_or(Edge::Found);
             self.pen.round_rect(BODY, Some(edge), (SIDE, band.body), (band.width, BODY_HIGH), 10.0);
+            if device.hazard {
+                self.pen.hatched((SIDE + 14.0, band.body + BODY_HIGH - 13.0), (band.width - 28.0, 10.0));
+            }
             self.links(n, band);
             self.screws(n, band);
             self.name(n, band);
@@ -335,12 +345,20 @@ impl Drawing<'_> {
         for (n, terminal) in self.inside.devices[device].terminals.iter().enumerate() {
             let slots: Vec<_> = band.slots.iter().filter(|slot| slot.terminal == n).collect();
             for slot in &slots {
+                let end = slot.line.and_then(|n| self.end(&self.layout.lines[n]));
+                if terminal.hazard || end.is_some_and(|end| end.hazard) {
+                    self.pen.hatched((slot.centre() - 16.0, band.screws() - 16.0), (32.0, 32.0));
+                    self.pen.circle(BODY, None, (slot.centre(), band.screws()), 11.5);
+                }
                 self.screw(terminal.metal, slot.centre(), band.screws());
             }
             let (Some(first), Some(last)) = (slots.first(), slots.last()) else { continue };
             let (left, right) = (first.left, last.left + last.width);
-            let name = text::cut(&terminal.name, right - left - 2.0, SMALL, false);
-            self.pen.words((f64::midpoint(left, right), band.body + 39.0), &name, SMALL, Anchor::Middle, false);
+            let lines = text::lines(&terminal.name, right - left - 2.0, SMALL, false);
+            for (n, line) in (0u8..).zip(lines) {
+                let at = (f64::midpoint(left, right), band.body + 38.0 + 13.0 * f64::from(n));
+                self.pen.words(at, &line, SMALL, Anchor::Middle, false);
+            }
         }
     }
 
@@ -395,8 +413,11 @@ impl Drawing<'_> {
     /// Tape is drawn only where something is written; else the colour's word alone, or its letters.
     fn row_flag(&mut self, end: &End, (left, y): (f64, f64), room: f64, over_others: bool) {
         if let Some(label) = &end.label {
-            let width = room.min(104.0);
+            let width = room.min(LONGEST_TAPE);
             let x = left + room - width;
+            if end.hazard {
+                self.pen.hatched((x - 4.0, y - 4.0), (width + 8.0, FLAG + 8.0));
+            }
             self.tape((x, y), width, label);
             if end.changed {
                 self.pen.changed(x, y);
@@ -408,7 +429,10 @@ impl Drawing<'_> {
         let words = text::cut(if fits { &end.word } else { &end.letters }, word_room.max(18.0), SMALL, false);
         let right = left + room - 12.0;
         let used = text::width(&words, SMALL, false);
-        if over_others {
+        if end.hazard {
+            self.pen.hatched((right - used - 9.0, y + 1.0), (used + 17.0, 31.0));
+        }
+        if over_others || end.hazard {
             self.pen.rect(TRAY, None, (right - used - 3.0, y + 7.0), (used + 5.0, 19.0));
         }
         self.pen.words((right, y + 21.0), &words, SMALL, Anchor::End, false);

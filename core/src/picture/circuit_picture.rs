@@ -1,7 +1,6 @@
 //! The circuit picture: power falls on the left, control hangs on the right, every box is a row to touch.
 //!
-//! Units dp. A row is 68 high. The trunk is a straight line; branches step one lane of 46 to the right. A thread of
-//! dashes and dots joins the switches and the outlet of one switched thing, lettered in the order of the outlets.
+//! Units dp. The rules stand in the room's own documentation.
 
 #![allow(clippy::indexing_slicing, reason = "every index is a stop of the course that is drawn")]
 
@@ -11,6 +10,8 @@ use super::shape::{Anchor, Edge, Picture, Touch};
 use super::text;
 
 const ROW: f64 = 68.0;
+/// Where the third line of words stands, from the middle of the mark down: a row grows for what is below.
+const LAST_LINE: f64 = 24.0;
 const FIRST_LANE: f64 = 26.0;
 const LANE: f64 = 46.0;
 /// Half of a box's mark.
@@ -26,24 +27,34 @@ pub fn circuit_picture(course: &Course, least_width: f64) -> Picture {
     let lanes = lanes(course);
     let deepest = lanes.iter().copied().max().unwrap_or(0);
     let words_at = x_of(deepest) + HALF.0 + 12.0;
-    let threads = f(course.threads.len()) * THREAD + if course.threads.is_empty() { 8.0 } else { 14.0 };
+    let columns = columns(&course.threads);
+    let across = columns.iter().map(|column| column + 1).max().unwrap_or(0);
+    let threads = if across == 0 { 8.0 } else { f(across) * THREAD + 18.0 };
     let width = least_width.max(words_at + WORDS + threads);
-    let mut drawing = Drawing { course, lanes, words_at, width, threads, pen: Pen::default() };
+    let room = width - threads - words_at;
+    let texts: Vec<Vec<Said>> = course.stops.iter().map(|stop| said(stop, room)).collect();
+    let mut tops = vec![0.0];
+    for lines in &texts {
+        let more = lines.iter().map(|line| line.down).fold(0.0, f64::max) - LAST_LINE;
+        tops.push(tops[tops.len() - 1] + ROW + more.max(0.0));
+    }
+    let mut drawing = Drawing { course, lanes, columns, across, words_at, width, tops, pen: Pen::default() };
     drawing.threads();
     drawing.feeds();
-    for n in 0..course.stops.len() {
-        drawing.stop(n);
+    for (n, lines) in texts.iter().enumerate() {
+        drawing.stop(n, lines);
     }
     drawing.handles();
+    let tops = &drawing.tops;
     let places = course.stops.iter().enumerate().map(|(n, stop)| Touch {
         x: 0.0,
-        y: tenth(f(n) * ROW),
+        y: tenth(tops[n]),
         width: tenth(width),
-        height: ROW,
+        height: tenth(tops[n + 1] - tops[n]),
         spoken: stop.sense.spoken.clone(),
         token: stop.sense.token.clone(),
     });
-    let (places, height) = (places.collect(), f(course.stops.len()) * ROW + 8.0);
+    let (places, height) = (places.collect(), tenth(tops[tops.len() - 1] + 8.0));
     Picture { width, height, shapes: drawing.pen.shapes, places, spoken: course.spoken.clone() }
 }
 
@@ -55,8 +66,51 @@ fn x_of(lane: usize) -> f64 {
     FIRST_LANE + f(lane) * LANE
 }
 
-fn y_of(stop: usize) -> f64 {
-    f(stop) * ROW + ROW / 2.0
+/// A line of words beside a stop.
+struct Said {
+    /// From the middle of the mark down.
+    down: f64,
+    words: String,
+    size: f64,
+    bold: bool,
+    role: &'static str,
+}
+
+/// Place, state, run; what disagrees stands where the state would.
+fn said(stop: &Stop, room: f64) -> Vec<Said> {
+    let run = stop.run.as_ref().map(|run| run.words.as_str()).unwrap_or_default();
+    let state = if stop.disagrees.is_empty() { (&stop.state, false) } else { (&stop.disagrees, true) };
+    let mut down = -11.0;
+    let mut lines = Vec::new();
+    for (words, size, bold, role) in
+        [(stop.place.as_str(), 16.0, true, INKED), (state.0, 14.0, state.1, INKED), (run, 13.0, false, "soft")]
+    {
+        for words in text::lines(words, room, size, bold) {
+            lines.push(Said { down, words, size, bold, role });
+            down += 17.5;
+        }
+    }
+    lines
+}
+
+/// Threads that do not pass each other share a column: each takes the first that is free.
+fn columns(threads: &[Thread]) -> Vec<usize> {
+    let span = |thread: &Thread| {
+        let stops = thread.switches.iter().chain([&thread.outlet]);
+        stops.fold((usize::MAX, 0), |(top, foot), n| (top.min(*n), foot.max(*n)))
+    };
+    let mut taken: Vec<Vec<(usize, usize)>> = Vec::new();
+    threads
+        .iter()
+        .map(|thread| {
+            let (top, foot) = span(thread);
+            let is_free = |column: &Vec<(usize, usize)>| column.iter().all(|(a, b)| foot < *a || *b < top);
+            let column = taken.iter().position(is_free).unwrap_or(taken.len());
+            taken.resize_with(taken.len().max(column + 1), Vec::new);
+            taken[column].push((top, foot));
+            column
+        })
+        .collect()
 }
 
 /// The last branch of a stop keeps its lane, the others step to the right.
@@ -73,25 +127,35 @@ fn lanes(course: &Course) -> Vec<usize> {
 struct Drawing<'a> {
     course: &'a Course,
     lanes: Vec<usize>,
+    /// Column of each thread, and how many there are.
+    columns: Vec<usize>,
+    across: usize,
     words_at: f64,
     width: f64,
-    threads: f64,
+    /// Top of each row, and of what comes after the last.
+    tops: Vec<f64>,
     pen: Pen,
 }
 
 impl Drawing<'_> {
     fn at(&self, stop: usize) -> (f64, f64) {
-        (x_of(self.lanes[stop]), y_of(stop))
+        (x_of(self.lanes[stop]), self.y_of(stop))
     }
 
+    /// The middle of a stop's mark.
+    fn y_of(&self, stop: usize) -> f64 {
+        self.tops[stop] + ROW / 2.0
+    }
+
+    /// The first column is the leftmost.
     fn thread_x(&self, n: usize) -> f64 {
-        self.width - 20.0 - f(n) * THREAD
+        self.width - 20.0 - f(self.across - 1 - self.columns[n]) * THREAD
     }
 
     /// Dashes and dots, as short lines: no state is meant by them.
     fn threads(&mut self) {
         for (n, thread) in self.course.threads.iter().enumerate() {
-            let rows = thread.switches.iter().chain([&thread.outlet]).map(|stop| y_of(*stop));
+            let rows = thread.switches.iter().chain([&thread.outlet]).map(|stop| self.y_of(*stop));
             let (top, foot) = rows.fold((f64::MAX, 0.0_f64), |(top, foot), y| (top.min(y), foot.max(y)));
             let x = self.thread_x(n);
             let mut y = top;
@@ -124,16 +188,26 @@ impl Drawing<'_> {
         }
     }
 
-    fn stop(&mut self, n: usize) {
+    fn stop(&mut self, n: usize, lines: &[Said]) {
         let stop = &self.course.stops[n];
         let (x, y) = self.at(n);
         let edge = stop.edge.unwrap_or(Edge::Found);
         let filled = edge == Edge::Left;
         let corner = (x - HALF.0, y - HALF.1);
-        self.pen.rect(if filled { INKED } else { PAPER }, Some(edge), corner, (2.0 * HALF.0, 2.0 * HALF.1));
+        let mark = (2.0 * HALF.0, 2.0 * HALF.1);
+        if stop.boxes > 1 {
+            // A pile: more boxes lie behind this one.
+            for by in [7.0, 3.5] {
+                self.pen.rect(PAPER, Some(Edge::Found), (corner.0 + by, corner.1 + by), mark);
+            }
+        }
+        self.pen.rect(if filled { INKED } else { PAPER }, Some(edge), corner, mark);
         let tag = text::cut(&stop.tag, 2.0 * HALF.0 - 2.0, 15.0, true);
         self.pen.words_in(if filled { PAPER } else { INKED }, (x, y + 5.5), &tag, 15.0, Anchor::Middle, true);
-        self.words(stop, (x, y));
+        for line in lines {
+            let at = (self.words_at, y + line.down);
+            self.pen.words_in(line.role, at, &line.words, line.size, Anchor::Start, line.bold);
+        }
         for (k, letter) in stop.stubs.iter().enumerate() {
             let x = x - 10.0 + f(k) * 14.0;
             let way = Way::from(x, y + HALF.1).to(x, y + HALF.1 + 15.0);
@@ -142,38 +216,27 @@ impl Drawing<'_> {
         }
     }
 
-    fn words(&mut self, stop: &Stop, (x, y): (f64, f64)) {
-        let left = self.words_at.max(x + HALF.0 + 12.0);
-        let room = self.width - self.threads - left;
-        let run = stop.run.as_ref().map(|run| run.words.as_str()).unwrap_or_default();
-        for (down, words, size, bold, role) in [
-            (-11.0, stop.place.as_str(), 16.0, true, INKED),
-            (7.0, &stop.state, 14.0, false, INKED),
-            (24.0, run, 13.0, false, "soft"),
-        ] {
-            let words = text::cut(words, room, size, bold);
-            self.pen.words_in(role, (left, y + down), &words, size, Anchor::Start, bold);
-        }
-    }
-
     /// Switches with a lever, outlets as circles; where what was seen disagrees, two halves, shifted.
     fn handles(&mut self) {
         for (n, thread) in self.course.threads.iter().enumerate() {
             let x = self.thread_x(n);
             for stop in &thread.switches {
-                let y = y_of(*stop);
+                let y = self.y_of(*stop);
                 let lever = Way::from(x - 8.0, y - 13.0).to(x - 14.0, y - 21.0);
                 self.pen.stroke(INKED, None, &lever, 4.0);
                 self.pen.rect(PAPER, Some(Edge::Found), (x - 10.0, y - 13.0), (20.0, 26.0));
                 self.letter(thread, (x, y));
             }
-            let y = y_of(thread.outlet);
+            let y = self.y_of(thread.outlet);
             if thread.switches.contains(&thread.outlet) {
                 // Switch and outlet in one box: the outlet hangs below its switch.
                 self.pen.circle(PAPER, Some(outlet_edge(thread)), (x, y + 25.0), 7.0);
             } else {
                 self.pen.circle(PAPER, Some(outlet_edge(thread)), (x, y), 12.0);
-                if !thread.disagrees {
+                if thread.disagrees {
+                    // The letter stands beside the two halves, not under them.
+                    self.pen.words_in(INKED, (x - 15.0, y + 5.5), &thread.letter, 15.0, Anchor::End, true);
+                } else {
                     self.letter(thread, (x, y));
                 }
             }
@@ -199,8 +262,12 @@ mod tests {
     fn course(feeds: &[Option<usize>], threads: &[(Vec<usize>, usize)]) -> Course {
         let stops = feeds.iter().enumerate().map(|(n, from)| Stop {
             tag: format!("B{n}"),
+            key: format!("k{n}"),
             place: "wall light, foot of the long back stair".to_owned(),
             state: "as planned, not checked; run B: other end not known".to_owned(),
+            disagrees: if n % 11 == 3 { "seen off, worked out on, 16:10".to_owned() } else { String::new() },
+            quiet: n % 7 != 2,
+            boxes: 1,
             run: from.map(|from| Feed { from, words: "14-2, 26 ft est.".to_owned(), ..Feed::default() }),
             sense: Sense { spoken: format!("box {n}"), token: format!("t{n}"), ..Sense::default() },
             ..Stop::default()
@@ -212,32 +279,53 @@ mod tests {
             outlet: outlet % count,
             disagrees: outlet % 2 == 0,
         });
-        Course { stops: stops.collect(), threads: threads.collect(), spoken: String::new() }.ordered()
+        let name = |inside: &[Stop]| Stop { state: inside.len().to_string(), ..inside[0].clone() };
+        let course = Course { stops: stops.collect(), threads: threads.collect(), spoken: String::new() };
+        course.ordered().folded(None, &name)
     }
 
     proptest! {
         #[test]
         fn every_box_is_a_row_to_touch_and_words_stay_clear_of_threads(
-            feeds in prop::collection::vec(prop::option::weighted(0.9, 0usize..30), 1..30),
-            threads in prop::collection::vec((prop::collection::vec(0usize..30, 1..4), 0usize..30), 0..6),
+            feeds in prop::collection::vec(prop::option::weighted(0.9, 0usize..200), 1..200),
+            threads in prop::collection::vec((prop::collection::vec(0usize..200, 1..4), 0usize..200), 0..9),
         ) {
             let count = feeds.len();
             let feeds: Vec<_> = feeds.into_iter().map(|from| from.map(|n| n % count)).collect();
             let course = course(&feeds, &threads);
             let picture = circuit_picture(&course, 360.0);
             prop_assert_eq!(&picture, &circuit_picture(&course, 360.0));
-            prop_assert_eq!(picture.places.len(), count);
+            prop_assert_eq!(picture.places.len(), course.stops.len());
+            // No box is lost: each is a row of its own, or counted in the branch that it is folded into.
+            prop_assert_eq!(course.stops.iter().map(|stop| stop.boxes).sum::<usize>(), count);
             for (n, place) in picture.places.iter().enumerate() {
                 prop_assert!(place.height >= 56.0 && place.y + place.height <= picture.height);
-                prop_assert!(n == 0 || place.y >= picture.places[n - 1].y + 56.0);
+                prop_assert!(n == 0 || (place.y - picture.places[n - 1].y - picture.places[n - 1].height).abs() < 0.11);
             }
-            let first_thread = picture.width - f(course.threads.len()) * THREAD - 8.0;
+            let columns = columns(&course.threads);
+            let first_thread = picture.width - f(columns.iter().map(|c| c + 1).max().unwrap_or(0)) * THREAD - 8.0;
+            for (n, a) in course.threads.iter().enumerate() {
+                for (m, b) in course.threads.iter().enumerate().take(n) {
+                    let span = |thread: &Thread| {
+                        let all = thread.switches.iter().chain([&thread.outlet]).copied();
+                        (all.clone().min().unwrap(), all.max().unwrap())
+                    };
+                    let ((a_top, a_foot), (b_top, b_foot)) = (span(a), span(b));
+                    prop_assert!(columns[n] != columns[m] || a_foot < b_top || b_foot < a_top);
+                }
+            }
+            let mut rows = vec![0_usize; course.stops.len()];
             for shape in &picture.shapes {
-                if let super::super::shape::Form::Words { x, text, size, anchor: Anchor::Start, bold, .. } = &shape.form {
+                if let super::super::shape::Form::Words { x, y, text, size, anchor: Anchor::Start, bold } = &shape.form {
+                    // Every line of words stands in the row of one place.
+                    let row = picture.places.iter().position(|place| *y > place.y && *y < place.y + place.height);
+                    prop_assert!(row.is_some(), "{} at {}", text, y);
+                    rows[row.unwrap()] += 1;
                     let right = x + text::width(text, *size, *bold);
                     prop_assert!(right <= first_thread || text.len() < 3, "{} ends at {}", text, right);
                 }
             }
+            prop_assert!(rows.iter().all(|lines| *lines >= 2));
         }
     }
 }

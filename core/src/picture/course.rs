@@ -17,6 +17,8 @@ pub struct Course {
 /// A box on the way.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Stop {
+    /// What it is called in addresses.
+    pub key: String,
     /// Its tag.
     pub tag: String,
     /// Where it is.
@@ -27,6 +29,12 @@ pub struct Stop {
     pub edge: Option<Edge>,
     /// Where its power comes from: none for a panel, or for a box that no known run leads to.
     pub run: Option<Feed>,
+    /// What was read or seen here and is not as worked out, in words; empty where nothing is.
+    pub disagrees: String,
+    /// Nothing here asks for a look: a long course may fold it away.
+    pub quiet: bool,
+    /// More than one: a folded branch of so many boxes.
+    pub boxes: usize,
     /// Letters of runs whose other end is not known.
     pub stubs: Vec<String>,
     /// What it says and sends.

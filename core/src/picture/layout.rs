@@ -7,7 +7,8 @@
 
 use super::channel::{Move, tracks};
 use super::pen::Way;
-use super::unfolded::{Seat, Unfolded};
+use super::text;
+use super::unfolded::{Cable, End, Seat, Unfolded};
 
 /// Air at the sides.
 pub(super) const SIDE: f64 = 8.0;
@@ -15,6 +16,8 @@ pub(super) const SIDE: f64 = 8.0;
 pub(super) const FINGER: f64 = 57.0;
 /// A terminal with nothing on it.
 const EMPTY: f64 = 34.0;
+/// Size of the words on tape and beside conductors.
+const TAPE_SIZE: f64 = 13.0;
 /// Between conductors that fall side by side.
 const LANE: f64 = 8.5;
 /// Between lines in the rail.
@@ -29,8 +32,10 @@ pub(super) const STRIP_HIGH: f64 = 25.0;
 pub(super) const BODY_HIGH: f64 = 100.0;
 /// Height of its part with the terminals.
 pub(super) const TERMINALS_HIGH: f64 = 42.0;
-/// Least room left of the first conductor of a column: two letters.
-const LETTERS: f64 = 26.0;
+/// What words beside a conductor need beyond their own width.
+const BESIDE: f64 = 10.0;
+/// A tape is no longer than this.
+pub(super) const LONGEST_TAPE: f64 = 104.0;
 /// Where the first row begins.
 const FIRST_ROW: f64 = 78.0;
 /// Where conductors have fanned out.
@@ -189,11 +194,7 @@ impl Layout {
         let pigtails = self.lines.iter().filter(|line| !line.is_end()).count();
         let later = (1..inside.devices.len()).map(|device| self.passing(device - 1)).max().unwrap_or(0);
         let rail = rail_width(pigtails.max(later));
-        let least: Vec<f64> = inside
-            .cables
-            .iter()
-            .map(|cable| FINGER.max(LANE * f(cable.ends.len().saturating_sub(1)) + 7.0 + LETTERS))
-            .collect();
+        let least: Vec<f64> = inside.cables.iter().map(column_width).collect();
         let columns: f64 = least.iter().sum();
         self.width = self.width.max(2.0 * SIDE + rail + columns);
         for (n, device) in inside.devices.iter().enumerate() {
@@ -384,6 +385,24 @@ impl Layout {
         }
         moves
     }
+}
+
+/// A finger at least; and so wide that beside each conductor the letters of its colour fit, or its tape in two lines.
+fn column_width(cable: &Cable) -> f64 {
+    let mut order: Vec<&End> = cable.ends.iter().collect();
+    order.sort_by_key(|end| rank(end.seat));
+    let last = order.len().saturating_sub(1);
+    let needs = order.iter().enumerate().map(|(place, end)| {
+        let beside = match (&end.label, end.seat) {
+            (Some(label), Seat::Joint(_)) => {
+                LONGEST_TAPE.min(text::two_lines(&label.text, TAPE_SIZE, true) + 7.0) - 3.0
+            }
+            (None, Seat::Joint(_)) => text::width(&end.letters, TAPE_SIZE, false) + BESIDE,
+            (_, Seat::Terminal(..)) => 0.0,
+        };
+        beside + LANE * f(last - place) + 7.0
+    });
+    needs.fold(FINGER, f64::max)
 }
 
 /// What ends higher has the lower rank.

@@ -10,8 +10,8 @@
 //! Rules, all in dp, without randomness and without asking a font (`text.rs` has three widths of characters); numbers
 //! are rounded to a tenth, so that the same box is the same bytes everywhere:
 //!
-//! 1. **Columns**, one for each cable, in the order in which they enter. None is narrower than 57 or than its
-//!    conductors with the letters of one colour beside them; what room is left is shared equally.
+//! 1. **Columns**, one for each cable, in the order in which they enter. None is narrower than 57 or than
+//!    its conductors with the letters of their colours, or their tapes in two lines, beside them; what room is left is shared equally.
 //! 2. **Rows**, one for each joint. A flag, a strip, air. If one cable has several ends in a joint, their flags and
 //!    places are stacked, 56 each.
 //! 3. **Rail** at the right: one lane for each pigtail, or for each line bound for a device after the first.
@@ -29,9 +29,22 @@
 //! 11. **Frame**: metal heavier than nonmetallic; an octagon has cut corners.
 //! 12. **Touch**: one place for each end, cable, device, pigtail's terminal and cable-less joint. None is under 56, no
 //!     two overlap, none reaches out of the frame.
+//! 13. **Hazard**: the hatch of a hazard's notice round the very terminal, strip, flag or frame, and in its words.
+//!
+//! # The circuit picture
+//! Rows of boxes in the order that the power takes, each a place to touch from side to side.
+//!
+//! 1. **Power** falls on the left: depth first from the panel; the branch with the most boxes behind it comes last and
+//!    keeps its lane, the others step one lane of 46 to the right.
+//! 2. **Words** stand in the middle: place, state, run with its length; a place or a state may take two lines, and the
+//!    row then grows. What disagrees stands instead of the state, in bold.
+//! 3. **Control** hangs on the right: one thread for each switched outlet, from its switches to a circle with its
+//!    letter. Threads that do not pass each other share a column.
+//! 4. **Folding**: over 40 boxes, a branch in which nothing asks for a look is one row, drawn as a pile (`branch.rs`).
 
 mod box_card;
 mod box_picture;
+pub mod branch;
 mod channel;
 mod circuit_picture;
 mod label_sheet;

@@ -23,6 +23,8 @@ pub struct Seen {
     pub edge: Option<Edge>,
     /// It differs from what was found.
     pub changed: bool,
+    /// A hazard of the switch table is at this very place: it is hatched, and said.
+    pub hazard: bool,
     /// Sent when it is touched.
     pub token: String,
     /// It is the end that is being moved.
@@ -42,8 +44,10 @@ pub enum Shown<'a> {
     Splice(ThingId),
     /// A device.
     Device(ThingId),
-    /// A terminal that takes a conductor; a place to touch only if the eye gives it a token.
+    /// A terminal that takes a conductor, or a lead; a place to touch only if the eye gives it a token.
     Terminal(ThingId, &'a str),
+    /// The metal of a box; only whether a hazard is there is asked.
+    Shell(ThingId),
 }
 
 /// Who looks: knows states, what changed, and what a touch sends.
@@ -93,6 +97,7 @@ pub fn unfold(called: Called<'_>, at: ThingId, before: &Wiring, eye: &dyn Eye) -
     let inside = Unfolded {
         metal: kind.is_some_and(|kind| kind.metal),
         octagon: kind.is_some_and(|kind| kind.octagon),
+        hazard: eye.see(Shown::Shell(at)).hazard,
         cables: cables.into_iter().map(|(_, cable)| cable).collect(),
         joints: unfolding.joints(&tips),
         devices: unfolding.devices.iter().map(|device| unfolding.device(*device)).collect(),
@@ -323,6 +328,7 @@ impl<'a> Unfolding<'a> {
             finish,
             edge: seen.edge,
             changed: seen.changed,
+            hazard: seen.hazard,
             sense: sense(&spoken, &seen),
         })
     }
@@ -378,6 +384,7 @@ impl<'a> Unfolding<'a> {
                 let seen = self.eye.see(Shown::Splice(*splice));
                 joint.edge = seen.edge;
                 joint.changed = seen.changed;
+                joint.hazard = seen.hazard;
                 let note = self.wiring().splices.get(splice);
                 let kind = note.and_then(|note| note.connector.get());
                 let known = kind.and_then(|kind| self.called.catalogue.connector(kind));
@@ -398,7 +405,8 @@ impl<'a> Unfolding<'a> {
                 joint.sense = sense(&joint.name, &seen);
             }
             Row::Through(..) => joint.holder = Holder::Through,
-            Row::Shell | Row::Jumper(_) => {}
+            Row::Shell => joint.hazard = self.eye.see(Shown::Shell(self.at)).hazard,
+            Row::Jumper(_) => {}
             Row::On(_) | Row::Free | Row::Unknown => joint.holder = Holder::Free,
         }
         if joint.sense == Sense::default() {
@@ -455,6 +463,7 @@ impl<'a> Unfolding<'a> {
             .flat_map(points)
             .map(|point| Terminal {
                 name: point_name(&point.id),
+                hazard: self.eye.see(Shown::Terminal(id, &point.id)).hazard,
                 metal: match (point.form, point.metalwork) {
                     (PointForm::Lead, _) => Metal::Lead,
                     (_, Some(Metalwork::Brass)) => Metal::Brass,
@@ -486,6 +495,7 @@ impl<'a> Unfolding<'a> {
             face: kind.map_or(Face::Other, |kind| face_of(kind.group)),
             edge: seen.edge,
             changed: seen.changed,
+            hazard: seen.hazard,
             terminals,
             links,
             sense: sense(&spoken, &seen),
@@ -503,7 +513,9 @@ fn other(tip: &Tip) -> Tip {
 
 fn sense(spoken: &str, seen: &Seen) -> Sense {
     let state = seen.edge.map(|edge| say(&format!("state.{}", word_of(&edge)), &[])).unwrap_or_default();
-    let spoken = if state.is_empty() { spoken.to_owned() } else { format!("{spoken}, {state}") };
+    let hazard = if seen.hazard { say("picture.hazard", &[]) } else { String::new() };
+    let parts = [spoken, &state, &hazard];
+    let spoken = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ");
     Sense { spoken, token: seen.token.clone(), held: seen.held }
 }
 

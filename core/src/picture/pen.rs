@@ -15,6 +15,9 @@ pub(super) const STRIP: &str = "strip";
 /// A device's body.
 pub(super) const BODY: &str = "body";
 
+/// From one stroke of a hatch to the next.
+const HATCH: f64 = 9.0;
+
 /// To a tenth, so that the same picture has the same bytes everywhere; never minus zero.
 pub(super) fn tenth(value: f64) -> f64 {
     let rounded = (value * 10.0).round() / 10.0;
@@ -182,6 +185,37 @@ impl Pen {
                 self.stroke("yellow", broken, way, core / 3.0);
             }
             colour => self.stroke(colour, broken, way, core),
+        }
+    }
+
+    /// The hatch of a hazard, as it is at the edge of a hazard's notice: ink on white, from corner to corner. What it
+    /// is about is drawn over its middle.
+    pub(super) fn hatched(&mut self, (x, y): (f64, f64), (width, height): (f64, f64)) {
+        self.rect(STRIP, Some(Edge::Found), (x, y), (width, height));
+        let mut foot = x - height + HATCH / 2.0;
+        while foot < x + width {
+            // From the lower left to the upper right, cut off at the sides.
+            let (from, to) = (foot.max(x), (foot + height).min(x + width));
+            let way = Way::from(from, y + height - (from - foot)).to(to, y + height - (to - foot));
+            self.stroke(INK, None, &way, 3.2);
+            foot += HATCH;
+        }
+    }
+
+    /// The same hatch as a rope along the sides of a frame.
+    pub(super) fn hatch_along(&mut self, corners: &[(f64, f64)]) {
+        for (from, to) in corners.iter().zip(corners.iter().cycle().skip(1)) {
+            let (across, down) = (to.0 - from.0, to.1 - from.1);
+            let long = across.hypot(down);
+            let (across, down) = (across / long, down / long);
+            self.stroke(STRIP, None, &Way::from(from.0, from.1).to(to.0, to.1), 7.0);
+            let mut at = HATCH / 2.0;
+            while at < long {
+                let (x, y) = (from.0 + across * at, from.1 + down * at);
+                let way = Way::from(x - 3.5, y + 3.5).to(x + 3.5, y - 3.5);
+                self.stroke(INK, None, &way, 3.2);
+                at += HATCH;
+            }
         }
     }
 

@@ -42,20 +42,31 @@ pub(super) fn cut(text: &str, most: f64, size: f64, bold: bool) -> String {
     String::new()
 }
 
-/// A text in one or two lines, none wider than `most`; what does not fit is cut.
+/// A text in one or two lines, none wider than `most`, as even as they can be; what does not fit is cut.
 pub(super) fn lines(text: &str, most: f64, size: f64, bold: bool) -> Vec<String> {
     if width(text, size, bold) <= most {
         return vec![text.to_owned()];
     }
-    let breaks: Vec<usize> = text.match_indices(' ').map(|(at, _)| at).collect();
-    let fits = |at: &&usize| text.get(..**at).is_some_and(|first| width(first, size, bold) <= most);
-    match breaks.iter().rev().find(fits).or(breaks.first()) {
-        Some(at) => {
-            let (first, rest) = text.split_at(*at);
-            vec![cut(first, most, size, bold), cut(rest.trim_start(), most, size, bold)]
-        }
+    match parted(text, size, bold) {
+        Some((first, rest)) => vec![cut(first, most, size, bold), cut(rest, most, size, bold)],
         None => vec![cut(text, most, size, bold)],
     }
+}
+
+/// How wide a text is in the two lines that suit it best.
+pub(super) fn two_lines(text: &str, size: f64, bold: bool) -> f64 {
+    let wider = |(first, rest): (&str, &str)| width(first, size, bold).max(width(rest, size, bold));
+    parted(text, size, bold).map_or_else(|| width(text, size, bold), wider)
+}
+
+/// Broken where the wider part is narrowest.
+fn parted(text: &str, size: f64, bold: bool) -> Option<(&str, &str)> {
+    let each = text.match_indices(' ').map(|(at, _)| {
+        let (first, rest) = text.split_at(at);
+        (first, rest.trim_start())
+    });
+    let wider = |(first, rest): &(&str, &str)| width(first, size, bold).max(width(rest, size, bold));
+    each.min_by(|a, b| wider(a).total_cmp(&wider(b)))
 }
 
 #[cfg(test)]
@@ -66,6 +77,8 @@ mod tests {
     fn words_break_where_they_can_and_are_cut_where_they_must() {
         assert_eq!(lines("SW LEG", 60.0, 13.0, true), ["SW LEG"]);
         assert_eq!(lines("black pigtail", 60.0, 13.0, false), ["black", "pigtail"]);
+        assert_eq!(lines("TO ATTIC FAN", 80.0, 13.0, true), ["TO ATTIC", "FAN"]);
+        assert!(two_lines("TO ATTIC FAN", 13.0, true) < width("ATTIC FAN", 13.0, true));
         assert_eq!(lines("to the lamp over the stair", 60.0, 13.0, false).len(), 2);
         for text in ["supercalifragilistic", "a b c d e f g h i j k l m", "", "Ω", "… …"] {
             for most in [10.0, 30.0, 57.0] {

@@ -20,6 +20,8 @@ pub struct Unfolded {
     pub metal: bool,
     /// Cut corners.
     pub octagon: bool,
+    /// A hazard of the switch table is at its metal: its frame is hatched.
+    pub hazard: bool,
     /// In the order in which they enter, clockwise from the bottom left.
     pub cables: Vec<Cable>,
     /// From the back of the box to the front: grounds, neutrals, hots, switched legs, travelers, others, free ends.
@@ -108,6 +110,8 @@ pub struct End {
     pub edge: Option<Edge>,
     /// It differs from what was found.
     pub changed: bool,
+    /// A hazard is at this very end.
+    pub hazard: bool,
     /// What it says and sends.
     pub sense: Sense,
 }
@@ -143,6 +147,8 @@ pub struct Joint {
     pub edge: Option<Edge>,
     /// It differs from what was found.
     pub changed: bool,
+    /// A hazard is at this joint.
+    pub hazard: bool,
     /// Pigtails and leads from it.
     pub pigtails: Vec<Pigtail>,
     /// What it says and sends where no cable's end is in it.
@@ -187,6 +193,8 @@ pub struct Terminal {
     pub name: String,
     /// What it looks like.
     pub metal: Metal,
+    /// A hazard is at this very terminal.
+    pub hazard: bool,
     /// What it says and sends while nothing is on it; a place to touch only where it sends something.
     pub sense: Sense,
 }
@@ -216,6 +224,8 @@ pub struct Device {
     pub edge: Option<Edge>,
     /// It differs from what was found.
     pub changed: bool,
+    /// A hazard is at the device as a whole.
+    pub hazard: bool,
     /// Its terminals, in the catalogue's order.
     pub terminals: Vec<Terminal>,
     /// Break-off links between terminals, and whether they are whole.

@@ -48,7 +48,7 @@ impl Looking<'_> {
         let edge = edge_of_tip(self.view, self.wiring, tip);
         let changed = self.differs(|wiring| wiring.place(tip).cloned());
         let to = self.view.page_here("end").with("tip", tip_text(tip));
-        Seen { edge: Some(edge), changed, token: self.view.go(&to), held: false }
+        Seen { edge: Some(edge), changed, token: self.view.go(&to), ..Seen::default() }
     }
 
     fn label(&self, tip: &Tip) -> Seen {
@@ -82,8 +82,8 @@ impl Eye for Looking<'_> {
                 (edge, self.differs(|wiring| wiring.devices.contains_key(&device)), to)
             }
             // Nothing is on it: there is nothing to look at.
-            Shown::Terminal(..) => return Seen::default(),
+            Shown::Terminal(..) | Shown::Shell(_) => return Seen::default(),
         };
-        Seen { edge: Some(edge), changed, token: view.go(&to), held: false }
+        Seen { edge: Some(edge), changed, token: view.go(&to), ..Seen::default() }
     }
 }

@@ -76,7 +76,7 @@ impl Eye for Moving<'_> {
             Shown::Terminal(device, terminal) if matches!(self.held, Tip::Wire { .. }) => {
                 land(view, at, self.held, &format!("{device}.{terminal}"))
             }
-            Shown::Label(_) | Shown::Run(..) | Shown::Terminal(..) => return seen,
+            Shown::Label(_) | Shown::Run(..) | Shown::Terminal(..) | Shown::Shell(_) => return seen,
         };
         Seen { token, ..seen }
     }

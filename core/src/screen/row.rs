@@ -209,12 +209,14 @@ pub struct Pick {
 }
 
 /// What to ask for before a token is sent.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct Ask {
     /// The question.
     pub label: String,
     /// Bring the number pad.
     pub numeric: bool,
+    /// The unit beside the number; may be empty.
+    pub unit: String,
     /// A file instead of a text.
     pub file: bool,
 }

@@ -278,7 +278,15 @@ impl Pick {
 
     /// Asks for a text first.
     pub fn asks(mut self, label: &str, numeric: bool) -> Self {
-        self.asks = Some(Ask { label: label.to_owned(), numeric, file: false });
+        self.asks = Some(Ask { label: label.to_owned(), numeric, ..Ask::default() });
+        self
+    }
+
+    /// The unit of the number that it asks for.
+    pub fn unit(mut self, unit: &str) -> Self {
+        if let Some(ask) = &mut self.asks {
+            unit.clone_into(&mut ask.unit);
+        }
         self
     }
 }

@@ -16,7 +16,7 @@ pub use observed::{
 pub use outcome::in_order;
 pub use outcome::{Told, asked_words, breach_lines, fed_words, outcome_words, power_words};
 pub(crate) use reading::kept;
-pub use reading::{figure_words, mode_words, prediction_words, verdict_of, within};
+pub use reading::{figure_words, mode_words, prediction_words, unit, verdict_of, within};
 pub use table::{ClassLines, Column, MOST_ROWS, class_lines, columns, gets_words, group_lines};
 pub use trip::{locked_words, operated_lines, trip_words, when_words};
 pub use trouble::{boundary_words, hazard_words, path_words};

@@ -20,7 +20,8 @@ pub fn mode_words(mode: Mode) -> String {
     )
 }
 
-fn unit(mode: Mode) -> &'static str {
+/// The unit of what an instrument shows in a mode.
+pub fn unit(mode: Mode) -> &'static str {
     match mode {
         Mode::AcHigh | Mode::AcLow | Mode::Dc | Mode::Proximity => "V",
         Mode::Ohms => "Ω",

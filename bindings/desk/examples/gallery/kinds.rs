@@ -38,7 +38,8 @@ fn pick(text: &str, second: &str, on: bool) -> Pick {
 }
 
 fn asking(text: &str, token: &str, label: &str, numeric: bool, file: bool) -> Pick {
-    let asks = Some(Ask { label: label.to_owned(), numeric, file });
+    let unit = if numeric { "A" } else { "" }.to_owned();
+    let asks = Some(Ask { label: label.to_owned(), numeric, unit, file });
     Pick { text: text.to_owned(), second: String::new(), on: false, token: token.to_owned(), asks }
 }
 

@@ -7,11 +7,12 @@
     get(store, key) { try { return store.getItem(key); } catch { return null; } },
     set(store, key, value) { try { store.setItem(key, value); } catch { /* a browser that keeps nothing still works */ } },
   };
-  const choices = { light: 'system', hand: 'right' };
+  const choices = { light: 'system', hand: 'right', keys: 'page', list: 'no' };
   const settle = () => {
     for (const name of Object.keys(choices)) choices[name] = kept.get(localStorage, name) || choices[name];
     if (choices.light === 'system') delete root.dataset.theme; else root.dataset.theme = choices.light;
     root.dataset.hand = choices.hand;
+    root.classList.toggle('listed', choices.list === 'yes');
   };
   // Before the first paint, so that a dark cellar is not lit up by a white page.
   settle();
@@ -68,9 +69,38 @@
     for (const button of document.querySelectorAll('[data-set]')) {
       button.setAttribute('aria-pressed', String(choices[button.dataset.set] === button.dataset.to));
     }
+    for (const button of document.querySelectorAll('[data-list]')) {
+      button.setAttribute('aria-expanded', String(choices.list === 'yes'));
+    }
+    for (const input of document.querySelectorAll('[data-number]')) keyed(input);
     for (const button of document.querySelectorAll('[data-back]')) button.hidden = way.length < 2;
     document.title = `${screen().dataset.title}, Boxproof`;
     fit();
+  };
+
+  // Number keys that fit a glove: one set of them, under the field that is being typed in. While it is there the
+  // device's own keyboard does not come up; a keyboard with real keys types as ever.
+  let keys = null;
+  const keyed = (input) => {
+    const own = choices.keys === 'page' && input.dataset.number === 'yes';
+    input.inputMode = own ? 'none' : (input.dataset.number === 'yes' ? 'decimal' : 'text');
+    if (!own && keys && input.form.contains(keys)) keys.remove();
+    return own;
+  };
+  const bring = (input) => {
+    if (!keyed(input)) return;
+    keys ||= el('keys').content.firstElementChild.cloneNode(true);
+    if (input.form.contains(keys)) return;
+    input.form.querySelector('[data-keys]').append(keys);
+    keys.scrollIntoView({ block: 'nearest' });
+  };
+  const strike = (key) => {
+    const input = keys.closest('form').querySelector('[data-number]');
+    const [from, to] = [input.selectionStart, input.selectionEnd];
+    const back = key === 'Backspace';
+    if (back && from === to) input.setRangeText('', Math.max(from - 1, 0), from, 'end');
+    else input.setRangeText(back ? '' : key, from, to, 'end');
+    say(input.value);
   };
 
   // The way back holds each screen once: who comes to one that is on the way has gone back to it.
@@ -148,7 +178,10 @@
     el('ask-file').hidden = !file;
     el('ask-text').value = '';
     el('ask-file').value = '';
-    el('ask-text').inputMode = button.dataset.kind === 'number' ? 'decimal' : 'text';
+    el('ask-text').dataset.number = button.dataset.kind === 'number' ? 'yes' : 'no';
+    el('ask-unit').textContent = button.dataset.unit || '';
+    keyed(el('ask-text'));
+    el('ask-unit').hidden = !button.dataset.unit;
     el('ask').showModal();
     (file ? el('ask-file') : el('ask-text')).focus();
   };
@@ -174,12 +207,18 @@
     const target = event.target.closest('button,a');
     if (!target || target.matches('[type=submit]')) return;
     if (target.matches('a.place')) event.preventDefault();
-    if (target.dataset.pan) {
+    if (target.dataset.key) strike(target.dataset.key);
+    else if (target.dataset.pan) {
       const pan = target.closest('.pic').querySelector('.pan');
       pan.scrollLeft += Number(target.dataset.pan) * pan.clientWidth * 0.8;
     } else if (target.dataset.set) {
       kept.set(localStorage, target.dataset.set, target.dataset.to);
       choices[target.dataset.set] = target.dataset.to;
+      settle();
+      dress();
+    } else if (target.dataset.list) {
+      choices.list = choices.list === 'yes' ? 'no' : 'yes';
+      kept.set(localStorage, 'list', choices.list);
       settle();
       dress();
     } else if (target.dataset.dismiss) dismiss();
@@ -210,7 +249,13 @@
     document.addEventListener('keydown', (event) => {
       if (event.key === ' ' && event.target.matches('a.place')) { event.preventDefault(); event.target.click(); }
       if (event.key === 'Escape' && !el('banner').hidden) dismiss();
+      // Who has struck a key on the page and goes on with real keys means the same field.
+      if (event.target.dataset.key && !event.ctrlKey && !event.metaKey && /^([0-9.]|Backspace)$/.test(event.key)) {
+        event.preventDefault();
+        strike(event.key);
+      }
     });
+    document.addEventListener('focusin', (event) => { if (event.target.matches('[data-number]')) bring(event.target); });
     window.addEventListener('resize', fit);
     // The live region is one line high, so it tells when the person changes the text size.
     new ResizeObserver(fit).observe(el('live'));

@@ -223,9 +223,10 @@ fn blank(row: &Row, (label, value, unit): (&str, &str, &str), numeric: bool, ent
     let rest = html! {
         form.blank data-t=(enter) {
             input id=(id) data-f={ (row.key) "/in" } type="text" inputmode=(mode) autocomplete="off" value=(value)
-                enterkeyhint="enter" spellcheck="false";
+                enterkeyhint="enter" spellcheck="false" data-number=[numeric.then_some("yes")];
             @if !unit.is_empty() { span.unit { (unit) } }
             button.pick type="submit" data-f={ (row.key) "/enter" } { (say("page.enter", &[])) }
+            @if numeric { div.keyed data-keys="1" {} }
         }
     };
     holding(row, "seg", &words, &rest)
@@ -266,11 +267,12 @@ fn pick(key: &str, n: usize, pick: &Pick, class: &str) -> Markup {
         (false, false) => "text",
     });
     let asks = pick.asks.as_ref().map(|ask| ask.label.as_str());
+    let unit = pick.asks.as_ref().map(|ask| ask.unit.as_str()).filter(|unit| !unit.is_empty());
     // Whether a deed is on says nothing; whether an option is on says much.
     let pressed = (class == "pick").then_some(if pick.on { "true" } else { "false" });
     html! {
         button class={ (class) @if pick.on { " on" } } type="button" data-t=(pick.token) data-f={ (key) "/" (n) } data-asks=[asks]
-            data-kind=[kind] aria-pressed=[pressed] aria-haspopup=[kind.map(|_| "dialog")] {
+            data-kind=[kind] data-unit=[unit] aria-pressed=[pressed] aria-haspopup=[kind.map(|_| "dialog")] {
             span { (pick.text) }
             @if !pick.second.is_empty() { small { (pick.second) } }
         }
@@ -328,9 +330,14 @@ fn drawing(row: &Row, drawn: &Markup, places: &[boxproof_core::screen::Touch]) -
                 button.pick type="button" data-pan="-1" { (say("page.left", &[])) }
                 button.pick type="button" data-pan="1" { (say("page.right", &[])) }
             }
-            // With large text the places stand as a list as well, for words in pictures do not grow.
+            // The same places as a list, for who asks for it; always with large text, for words in pictures do not grow.
             @if !places.is_empty() {
-                div.places {
+                div.listing {
+                    button.pick type="button" data-list="1" aria-expanded="false" aria-controls=(id("list", &row.key)) {
+                        (say("page.list", &[]))
+                    }
+                }
+                div.places id=(id("list", &row.key)) {
                     @for (n, place) in places.iter().enumerate() {
                         button.r.press type="button" data-t=(place.token) data-f={ (row.key) "/list" (n) } {
                             span.shown { span.m { span.t { (place.spoken) } } }

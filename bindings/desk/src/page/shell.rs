@@ -28,6 +28,7 @@ pub(super) fn page(screen: &Markup) -> Markup {
                 (screen)
                 div #live.unseen role="status" aria-live="polite" {}
                 (asking())
+                (number_keys())
             }
         }
     }
@@ -55,6 +56,24 @@ pub(super) fn settings() -> Markup {
             div.both {
                 (group("light", &["system", "noon", "cellar"]))
                 (group("hand", &["right", "left"]))
+                (group("keys", &["page", "device"]))
+            }
+        }
+    }
+}
+
+/// Keys for a number, in the order of a telephone's; the page shows them under the field that is typed in. The tab key
+/// passes them by: who has it has real keys.
+fn number_keys() -> Markup {
+    html! {
+        template #keys {
+            div.keys role="group" aria-label=(say("page.keys", &[])) {
+                @for digit in ["1", "2", "3", "4", "5", "6", "7", "8", "9"] {
+                    button.pick type="button" tabindex="-1" data-key=(digit) { (digit) }
+                }
+                button.pick type="button" tabindex="-1" data-key="." aria-label=(say("page.keys.point", &[])) { "." }
+                button.pick type="button" tabindex="-1" data-key="0" { "0" }
+                button.pick type="button" tabindex="-1" data-key="Backspace" { (say("page.keys.delete", &[])) }
             }
         }
     }
@@ -66,7 +85,11 @@ fn asking() -> Markup {
         dialog #ask aria-labelledby="ask-label" {
             form method="dialog" {
                 label #ask-label for="ask-text" {}
-                input #ask-text type="text" autocomplete="off" spellcheck="false";
+                div.blank {
+                    input #ask-text type="text" autocomplete="off" spellcheck="false" data-number="no";
+                    span #ask-unit.unit hidden {}
+                    div.keyed data-keys="1" {}
+                }
                 input #ask-file type="file" aria-labelledby="ask-label" hidden;
                 div.o {
                     button.pick type="button" data-leave="1" { (say("page.leave", &[])) }

@@ -165,6 +165,8 @@ impl Eye for Looking<'_> {
             Shown::Device(device) => {
                 self.of_note(self.wiring.devices.get(&device).map(|note| &note.kind), Edge::Found)
             }
+            // Only a screen hatches hazards and moves conductors.
+            Shown::Terminal(..) | Shown::Shell(_) => return Seen::default(),
         };
         Seen { edge: Some(edge), ..Seen::default() }
     }

@@ -5,7 +5,7 @@ use crate::job::happening::Question;
 use crate::job::{At, Figure, Handle, Mode, Pair, Purpose, Spot};
 use crate::predict::Predictor;
 use crate::screen::row::{Edge, Pick, Row};
-use crate::tell::figure_words;
+use crate::tell::{figure_words, unit};
 use crate::words::{count, say};
 
 use super::bench::Bench;
@@ -228,7 +228,7 @@ pub(super) fn quick_choice(bench: &Bench<'_>, key: &str, label: &str, event: &cr
     let mut picks: Vec<Pick> =
         QUICK.iter().map(|value| Pick::new(&say("checks.volts", &[("value", value)]), send("value", value))).collect();
     let over = Pick::new(&say("checks.over", &[]), send("value", "?")).second(&say("checks.over.second", &[]));
-    picks.push(over.asks(&say("checks.ask_number", &[]), true));
+    picks.push(over.asks(&say("checks.ask_number", &[]), true).unit(unit(Mode::AcLow)));
     let dark = Pick::new(&say("checks.no_digits", &[]), send("indication", NOTHING_LIT));
     picks.push(dark.second(&say("checks.dark", &[])));
     let lit = Pick::new(&say("checks.no_digits", &[]), send("indication", "?")).second(&say("checks.lit", &[]));

@@ -53,12 +53,28 @@ pub(super) fn standing_rows(bench: &Bench<'_>) -> Vec<Row> {
 /// The rows of the disagreements that stand, for a page that has no bench of its own; empty and cheap where nothing
 /// was read or tried live.
 pub(in crate::screen) fn standing(view: &View<'_>) -> Vec<Row> {
+    if was_observed(view) { standing_rows(&Bench::new(view)) } else { Vec::new() }
+}
+
+/// The boxes in which something that was read or tried disagrees and stands, each with what was seen beside what was
+/// worked out.
+pub(in crate::screen) fn boxes(view: &View<'_>) -> BTreeMap<ThingId, String> {
+    if !was_observed(view) {
+        return BTreeMap::new();
+    }
+    let bench = Bench::new(view);
+    let all = bench.checks.disagreements().into_iter().filter(|one| one.ended.is_none());
+    all.filter_map(|one| Some((place(&bench, &one)?, words(&bench, &one).1))).collect()
+}
+
+/// Was anything read or tried live?
+fn was_observed(view: &View<'_>) -> bool {
     let observed = |happened: &crate::job::Happened| match &happened.what {
         Happening::Tried(_) => true,
         Happening::Read(reading) => reading.shown.is_some(),
         _ => false,
     };
-    if view.notes.happened().any(observed) { standing_rows(&Bench::new(view)) } else { Vec::new() }
+    view.notes.happened().any(observed)
 }
 
 /// The load points of which a trial disagrees and stands.

@@ -7,7 +7,7 @@ use crate::job::happening::Expected;
 use crate::job::{Mode, Pair, Purpose, ThingId};
 use crate::predict::Predictor;
 use crate::screen::row::{Edge, Pick, Row};
-use crate::tell::{figure_words, prediction_words, verdict_of};
+use crate::tell::{figure_words, prediction_words, unit, verdict_of};
 use crate::words::say;
 
 use super::bench::Bench;
@@ -134,7 +134,7 @@ fn answers(bench: &Bench<'_>, n: usize, reading: &LiveReading) -> Row {
     let number = Pick::new(&say("checks.live.number", &[]), send("value", "?"));
     let none = Pick::new(&say("checks.no_digits", &[]), send("indication", "?"));
     let picks = vec![
-        number.asks(&say("checks.ask_number", &[]), true),
+        number.asks(&say("checks.ask_number", &[]), true).unit(unit(mode(bench, reading))),
         Pick::new(&say("tell.over_range", &[]), send("value", "OL")),
         none.asks(&say("checks.ask_lit", &[]), false),
     ];

@@ -6,7 +6,7 @@ use crate::check::Checks;
 use crate::job::{Figure, Happening, InstrumentNote, Kind, Layer, Mode, Subject, ThingId};
 use crate::screen::row::{Edge, Pick, Row};
 use crate::screen::view::View;
-use crate::tell::{figure_words, mode_words};
+use crate::tell::{figure_words, mode_words, unit};
 use crate::token::Line;
 use crate::token::path::{one_of, word_of};
 use crate::words::say;
@@ -194,7 +194,7 @@ fn prove_picks(bench: &Bench<'_>, mode: Mode, known: &[String]) -> Vec<Pick> {
     let then = here(view, &[("on", ""), ("pick", "")]);
     let each = known.iter().map(|on| {
         let ask = say("checks.prove.ask", &[("meter", &bench.meter.name), ("on", on)]);
-        Pick::new(on, view.event_then(prove(bench, mode, on).with("value", "?"), &then)).asks(&ask, true)
+        Pick::new(on, view.event_then(prove(bench, mode, on).with("value", "?"), &then)).asks(&ask, true).unit(unit(mode))
     });
     each.collect()
 }

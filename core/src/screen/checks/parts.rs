@@ -37,7 +37,7 @@ pub(super) fn figure(key: &str, title: &str, second: &str, value: &str, unit: &s
 /// Something to pick that asks for a file first.
 pub(super) fn file_pick(words: &str, label: &str, token: String) -> Pick {
     let mut pick = Pick::new(words, token);
-    pick.asks = Some(Ask { label: label.to_owned(), numeric: false, file: true });
+    pick.asks = Some(Ask { label: label.to_owned(), file: true, ..Ask::default() });
     pick
 }
 

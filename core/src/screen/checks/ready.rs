@@ -7,7 +7,7 @@ use crate::refusal::Refusal;
 use crate::screen::front::site_name;
 use crate::screen::row::{Edge, Pick, Row, Screen};
 use crate::screen::view::View;
-use crate::tell::figure_words;
+use crate::tell::{figure_words, unit};
 use crate::token::Line;
 use crate::token::path::tip_text;
 use crate::words::{count, say};
@@ -190,7 +190,8 @@ fn resistance(
     let picks = vec![
         Pick::new(&say("tell.over_range", &[]), view.event(event.clone().with("value", "OL"))),
         Pick::new(&say("checks.ready.ohms", &[]), view.event(event.with("value", "?")))
-            .asks(&say("checks.ready.ask_ohms", &[("between", &say_between(between))]), true),
+            .asks(&say("checks.ready.ask_ohms", &[("between", &say_between(between))]), true)
+            .unit(unit(Mode::Ohms)),
     ];
     rows.push(choice(&format!("read {between:?}"), &pair_words, picks));
     rows

@@ -1,0 +1,77 @@
+"""Boxes that are hard to draw, noted through the program and drawn by the page; each is kept in target/pictures/.
+
+The layout asks no font how wide words are; the browser does, so it is the outside check here: by its own measure no
+words of a picture lie on others, and none leave the picture.
+"""
+
+import pathlib
+import subprocess
+
+import pytest
+from selenium.webdriver.common.by import By
+
+import desk
+import look
+from test_look import show
+
+SCRIPT = pathlib.Path(__file__).parent / "boxes.txt"
+PICTURES = pathlib.Path("target/pictures")
+
+WORDS = """
+const frame = document.querySelector('svg.picture').getBoundingClientRect(), bad = [], all = [];
+for (const text of document.querySelectorAll('svg.picture text')) {
+  const r = text.getBoundingClientRect();
+  // The line box is higher than the letters: what stands above capitals and below the line is air.
+  const high = r.height * 0.22;
+  const box = {words: text.textContent, left: r.left, right: r.right, top: r.top + high, bottom: r.bottom - high};
+  if (box.left < frame.left - 1 || box.right > frame.right + 1) bad.push(box.words + ' leaves the picture');
+  for (const other of all) {
+    if (box.left < other.right - 1 && other.left < box.right - 1 && box.top < other.bottom - 1 && other.top < box.bottom - 1) {
+      bad.push(box.words + ' lies on ' + other.words);
+    }
+  }
+  all.push(box);
+}
+return bad;
+"""
+
+
+def read():
+    """The events, and what is drawn: name, box, layer."""
+    events, drawn = [], []
+    for line in SCRIPT.read_text().splitlines():
+        if line.startswith("== "):
+            drawn.append(line.split()[1:])
+        elif line.strip() and not line.startswith("#"):
+            events.append(line)
+    return events, drawn
+
+
+@pytest.fixture(scope="module")
+def boxes(tmp_path_factory):
+    """All boxes in one notebook, served by the program."""
+    folder = tmp_path_factory.mktemp("boxes") / "book"
+    events, _ = read()
+    noted = subprocess.run([desk.BOXPROOF, "note", folder, *events], capture_output=True, text=True)
+    assert noted.returncode in (0, 1), noted.stderr
+    program = desk.Program(desk.BOXPROOF, "page", folder)
+    yield program
+    assert program.stop() == 0
+
+
+@pytest.mark.parametrize("name,box,layer", read()[1])
+def test_a_box_that_is_hard_to_draw(browser, boxes, name, box, layer):
+    desk.resize(browser, 390, 844)
+    browser.get(boxes.address)
+    show(browser, f"box {box} layer={layer}")
+    faults = browser.execute_script(WORDS) + look.faults(browser)
+    PICTURES.mkdir(parents=True, exist_ok=True)
+    picture = browser.find_element(By.CSS_SELECTOR, "svg.picture")
+    # The window is as large as the picture, so that all of it is seen.
+    desk.resize(browser, max(390, int(picture.rect["width"]) + 1), int(picture.rect["height"]) + 600)
+    browser.execute_script("document.querySelector('svg.picture').scrollIntoView()")
+    for theme in ("noon", "cellar"):
+        desk.dark(browser, theme == "cellar")
+        picture.screenshot(str(PICTURES / f"{name}-{theme}.png"))
+    desk.dark(browser, False)
+    assert faults == []
