@@ -94,7 +94,7 @@ pub(crate) fn two_gang() -> Done {
     thumb.choose("Place", "foot of stair").choose("Construction", "nonmetallic two-gang");
     thumb.fill("Volume marked on it", "32.0").choose("Internal cable clamps", "1").press("Note box B3");
     // Runs: one that comes from a noted box, then two more.
-    thumb.press("Note a run").choose("Comes from", "B6").press("Note it, and one more");
+    thumb.press("Note a run").choose("Comes from", "B6").press("Note, one more");
     thumb.choose("Type", "14-2 with ground").choose("Comes from", "B4").fill("Length", "11").press("Note run C");
     thumb.press("Note a device").choose("Kind", "three-way switch").press("Note three-way switch");
     // What is planned.
