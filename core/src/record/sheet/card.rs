@@ -165,6 +165,8 @@ impl Eye for Looking<'_> {
             Shown::Device(device) => {
                 self.of_note(self.wiring.devices.get(&device).map(|note| &note.kind), Edge::Found)
             }
+            // Paper is not touched: an empty terminal says nothing of its own there.
+            Shown::Terminal(..) => return Seen::default(),
         };
         Seen { edge: Some(edge), ..Seen::default() }
     }
