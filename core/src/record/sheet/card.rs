@@ -162,9 +162,7 @@ impl Eye for Looking<'_> {
                 let ends = self.wiring.ends_in(splice).into_iter();
                 ends.map(|tip| self.tip(tip)).min().unwrap_or(Edge::Unknown)
             }
-            Shown::Device(device) => {
-                self.of_note(self.wiring.devices.get(&device).map(|note| &note.kind), Edge::Found)
-            }
+            Shown::Device(device) => self.of_note(self.wiring.devices.get(&device).map(|note| &note.kind), Edge::Found),
             // Paper is not touched: an empty terminal says nothing of its own there.
             Shown::Terminal(..) => return Seen::default(),
         };
