@@ -52,7 +52,9 @@ fn nothing_is_typed_that_could_be_picked() {
             let Body::Blank { numeric, .. } = &row.body else { continue };
             let named = TYPED.iter().find(|(on, key, _)| *on == page(screen) && *key == row.key);
             match named {
-                None => drop(wrong.insert(format!("{} {}", page(screen), row.key))),
+                None => {
+                    wrong.insert(format!("{} {}", page(screen), row.key));
+                }
                 // A number brings the number pad: letters would be typed in vain.
                 Some((.., why)) if why.contains("number") && row.key != "number" => {
                     assert!(numeric, "{} {} wants a number", page(screen), row.key);

@@ -10,9 +10,7 @@ use super::joint::{Class, Joint, joint_at};
 use super::net::{Node, Via};
 use super::when::When;
 use crate::catalogue::{DeviceGroup, Role};
-use crate::job::{
-    Bus, FactRef, Figure, Happening, LoadPoint, Mode, Pair, Place, Purpose, Spot, Subject, ThingId, Tip,
-};
+use crate::job::{Bus, FactRef, Figure, Happening, LoadPoint, Mode, Pair, Place, Purpose, Spot, Subject, ThingId, Tip};
 
 /// What a person ticks off of the list in so many words; noted of the job as [`Happening::Readied`].
 pub mod readied {
@@ -119,7 +117,9 @@ pub(crate) fn before_power(checks: &Checks<'_>, job: ThingId, boxes: &[ThingId])
 /// Everything that a lock may hang on for these boxes: their sources, and the disconnects before them.
 pub(crate) fn holders(checks: &Checks<'_>, boxes: &[ThingId]) -> BTreeSet<ThingId> {
     let sources = boxes.iter().flat_map(|id| checks.isolation(*id).sources);
-    sources.flat_map(|source| std::iter::once(source.id).chain(source.behind.into_iter().map(|(gate, _)| gate))).collect()
+    sources
+        .flat_map(|source| std::iter::once(source.id).chain(source.behind.into_iter().map(|(gate, _)| gate)))
+        .collect()
 }
 
 /// Loads that metal joins to both spots, in some position of the handles: each shows in a resistance between them.

@@ -50,7 +50,9 @@ pub struct BoxCard {
 pub fn box_cards(paper: Paper, cards: &[BoxCard]) -> Vec<Picture> {
     let count = cards.len().to_string();
     let sheets = cards.iter().enumerate();
-    sheets.map(|(n, card)| sheet(paper, card, &say("sheet.n_of", &[("n", &(n + 1).to_string()), ("of", &count)]))).collect()
+    sheets
+        .map(|(n, card)| sheet(paper, card, &say("sheet.n_of", &[("n", &(n + 1).to_string()), ("of", &count)])))
+        .collect()
 }
 
 fn sheet(paper: Paper, card: &BoxCard, number: &str) -> Picture {
@@ -143,7 +145,8 @@ impl Line {
 }
 
 fn column(card: &BoxCard, room: f64, size: f64) -> Vec<Line> {
-    let set = |text: &str, room: f64, size: f64, bold: bool| Fitted { size, lines: wrapped(text, room, size, bold), bold };
+    let set =
+        |text: &str, room: f64, size: f64, bold: bool| Fitted { size, lines: wrapped(text, room, size, bold), bold };
     let title = |text: &str| Line::Title(set(text, room, size * 1.15, true));
     let mut lines: Vec<Line> =
         card.cautions.iter().map(|text| Line::Words(set(text, room - 7.0, size, true), true)).collect();

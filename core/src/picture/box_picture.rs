@@ -56,9 +56,10 @@ impl Drawing<'_> {
     /// A ring of ink round what is being moved: colour belongs to copper, so the mark is weight alone.
     fn rings(&mut self) {
         for [x, y, width, height] in std::mem::take(&mut self.held) {
-            let (left, top, right, foot) = (x + 2.5, y + 2.5, x + width - 2.5, y + height - 2.5);
+            // A terminal's name reaches down to the foot of its place: the ring goes under it.
+            let (left, top, right, foot) = (x + 2.0, y + 2.0, x + width - 2.0, y + height + 2.5);
             let ring = Way::from(left, top).to(right, top).to(right, foot).to(left, foot).closed();
-            self.pen.stroke(INK, None, &ring, 5.0);
+            self.pen.stroke(INK, None, &ring, 4.0);
         }
     }
 

@@ -381,7 +381,8 @@ mod tests {
 
     #[test]
     fn nothing_that_is_wrapped_is_lost() {
-        for text in ["TRAV 1", "to the lamp over the stair", "supercalifragilisticexpialidocious", "漢字 漢字漢字", ""] {
+        for text in ["TRAV 1", "to the lamp over the stair", "supercalifragilisticexpialidocious", "漢字 漢字漢字", ""]
+        {
             for room in [20.0, 60.0, 200.0] {
                 let fit = fitted(text, (room, 12.0), (10.0, 5.0), true);
                 let kept: String = fit.lines.concat().split_whitespace().collect();

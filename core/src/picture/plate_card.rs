@@ -64,8 +64,10 @@ struct Paragraph {
 fn body(card: &PlateCard, room: f64, height: f64) -> Vec<Paragraph> {
     let mut size = MOST;
     loop {
-        let set = |text: &String, bold: bool, size: f64, room: f64| {
-            Fitted { size, lines: wrapped(text, room, size, bold), bold }
+        let set = |text: &String, bold: bool, size: f64, room: f64| Fitted {
+            size,
+            lines: wrapped(text, room, size, bold),
+            bold,
         };
         let mut parts: Vec<Paragraph> = Vec::new();
         for text in &card.cautions {

@@ -8,7 +8,7 @@ use crate::words::count;
 use super::has_page;
 use super::next::Next;
 use super::order::is_panel;
-use super::parts::{conductor, is_unplaced, label, tips_in, w, wf, wires_of};
+use super::parts::{conductor, is_unplaced, tips_in, w, wf};
 use super::row::Pick;
 use super::state::{box_state, is_cover_off};
 use super::view::View;
@@ -29,7 +29,7 @@ pub(super) fn next_here(view: &View<'_>, at: ThingId) -> Option<Next> {
     no_run(view, wiring, at)
         .or_else(|| if planning { None } else { super::dead::next(view, &[at]) })
         .or_else(|| unplaced(view, wiring, at))
-        .or_else(|| if planning { labels(view, wiring, at) } else { None })
+        .or_else(|| if planning { labels(view, at) } else { None })
         .or_else(|| leave(view, at))
 }
 
@@ -60,16 +60,12 @@ fn unplaced(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
     Some(Next { number: 2, title, second: w(why), deed: w(deed), token: view.go(&to) })
 }
 
-/// Cable ends of a box that the plan changes, with nothing written on them; grounds carry no tape.
-fn labels(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
+/// Words that are proposed for the tapes of a box that the plan changes, and not noted yet.
+fn labels(view: &View<'_>, at: ThingId) -> Option<Next> {
     if box_state(view, at).planned == 0 {
         return None;
     }
-    let cables = wiring.runs_in(at).into_iter();
-    let tips = cables
-        .flat_map(|(run, side)| wires_of(view, wiring, run).into_iter().map(move |wire| Tip::Wire { run, wire, side }));
-    let bare = |tip: &Tip| conductor(view, wiring, tip).is_none_or(|wire| wire.ground);
-    let n = tips.filter(|tip| !bare(tip) && label(wiring, tip).is_none()).count();
+    let n = super::label::proposals(view, at).len();
     let to = view.page_here("label").with("box", at);
     let second = count("screen.here.labels_n", n, &[]);
     (n > 0).then(|| of(3, "labels", &second, &w("deed.label"), view.go(&to)))

@@ -96,7 +96,9 @@ impl<'a> Known<'a> {
     fn colour(&self, name: &str) -> Option<String> {
         let (letter, n) = name.split_once('/').unwrap();
         let wires = Catalogue::shared().conductors(self.run(letter).0);
-        wires.get(&n.parse().unwrap()).map(|wire| word_of(&wire.colour))
+        let n: u8 = n.parse().unwrap();
+        let wire = wires.into_iter().find(|(known, _)| *known == n)?.1?;
+        Some(word_of(&wire.colour))
     }
 
     /// On a terminal of the device in a gang: `1 traveler` is either traveler of the left gang.

@@ -218,7 +218,8 @@ impl<'a> Print<'a> {
         let isolation = checks.isolation(at);
         let names = self.names(wiring);
         let feed = |source: &crate::check::Source| Feed { words: names.source(source.id), reach: source.reach };
-        let shared = checks.shared_neutrals(at).into_iter().map(|of| of.into_iter().map(|id| names.source(id)).collect());
+        let shared =
+            checks.shared_neutrals(at).into_iter().map(|of| of.into_iter().map(|id| names.source(id)).collect());
         Power {
             feeds: isolation.sources.iter().map(feed).collect(),
             shared: shared.collect(),
@@ -248,7 +249,8 @@ impl<'a> Print<'a> {
     /// Who noted a happening: the person of its visit, else whoever writes with its key.
     fn who(&self, happened: &Happened) -> Option<String> {
         let notes = self.source.notes;
-        let person = notes.visits().into_iter().find(|visit| Some(visit.id) == happened.visit).map(|visit| visit.person);
+        let person =
+            notes.visits().into_iter().find(|visit| Some(visit.id) == happened.visit).map(|visit| visit.person);
         let keyed = || {
             let author = notes.entry(happened.stamp)?.noted.entry.author;
             let people = notes.things(Kind::Person, Layer::Site).into_iter();
@@ -259,9 +261,12 @@ impl<'a> Print<'a> {
 
     /// When the cover of a box last came off, and who noted it.
     fn last_opened(&self, at: ThingId) -> Option<(Wall, Option<String>)> {
-        let mut openings = self.source.notes.happened().rev().filter(|happened| {
-            happened.of == at.into() && happened.what == crate::job::Happening::CoverOff
-        });
+        let mut openings = self
+            .source
+            .notes
+            .happened()
+            .rev()
+            .filter(|happened| happened.of == at.into() && happened.what == crate::job::Happening::CoverOff);
         openings.next().map(|opening| (opening.wall, self.who(opening)))
     }
 }

@@ -17,7 +17,9 @@ pub(super) fn card(print: &Print<'_>, at: ThingId) -> PlateCard {
         cautions.push(say("sheet.beware.low_voltage", &[]));
     }
     let mut lines = circuits(&power);
-    lines.extend(note.and_then(|note| note.other_circuits.get()).map(|text| say("sheet.other_circuits", &[("text", text)])));
+    lines.extend(
+        note.and_then(|note| note.other_circuits.get()).map(|text| say("sheet.other_circuits", &[("text", text)])),
+    );
     lines.push(opened(print, at));
     PlateCard {
         tag: print.called(wiring).r#box(at),
