@@ -214,6 +214,11 @@ impl Notebook {
         if line.verb == "give-out" {
             let file = match line.words.first().map(String::as_str) {
                 Some("record") => files::record(open, self.folder.path(), id)?,
+                Some("labels") => {
+                    let (author, now) = (self.signer.author(), self.outside.now());
+                    let view = View::new(&open.notes, Catalogue::shared(), id, author, now, line.clone());
+                    files::labels(&view, self.folder.path())?
+                }
                 _ => files::give_out(open, self.folder.path(), id)?,
             };
             return Ok(Screen { file: Some(file), ..self.show(sites, &then)? });

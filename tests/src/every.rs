@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use boxproof_core::job::happening::{Asked, Expected, Proof, Question, Trial, Used};
 use boxproof_core::job::sign::{Signer, Unread};
 use boxproof_core::job::value::{
-    Addition, Burden, EntryPoint, FedBy, Length, LengthUnit, Link, LoadWatts, Mapping, NumberedWire, OpenOrNot, Range,
+    Abbreviation, Addition, Burden, EntryPoint, FedBy, Length, LengthUnit, Link, LoadWatts, Mapping, NumberedWire, OpenOrNot, Range,
     SupplyKind, System,
 };
 use boxproof_core::job::{
@@ -183,6 +183,7 @@ pub fn values() -> Vec<Value> {
         Value::Mapping(Mapping { switch: words("a"), listed: true }),
         Value::FedBy(FedBy { source: thing(33), reaches: true }),
         Value::Range(Range { connector: words("wire connector, red"), size: words("14"), least: 2, most: 5 }),
+        Value::Abbreviation(Abbreviation { of: words("SW LEG"), text: words("S.L.") }),
     ]);
     let length = |unit| Value::Length(Length { value: Decimal::new(125, 1), unit, measured: false });
     all_of_them.extend(all::<LengthUnit>().into_iter().map(length));

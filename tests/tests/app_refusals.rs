@@ -40,6 +40,8 @@ const WRONG: &[(&str, &str)] = &[
     ("a reading with an unknown instrument", "read B1 from=B1+neutrals to=B1:switch.line with=M9 value=0"),
     ("an answer before a question", "answer B1 with=M2 value=0"),
     ("an empty name", "person name=\"  \""),
+    ("an abbreviation without its text", "set \"A. Marsh\" abbreviation=\"SW LEG\""),
+    ("an abbreviation of a box", "set B1 abbreviation=\"SW LEG\" as=SL"),
     ("an empty label", "label B1/A/black \"\""),
     ("a name that is taken", "person name=\"A. Marsh\""),
     ("a tag that is taken", "box tag=B1 location=attic"),

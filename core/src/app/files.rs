@@ -7,8 +7,9 @@ use std::path::{Path, PathBuf};
 use crate::catalogue::Catalogue;
 use crate::job::ThingId;
 use crate::log::TakenIn;
+use crate::record::sheet::page;
 use crate::record::{Span, day as day_record, html};
-use crate::screen::FileOut;
+use crate::screen::{FileOut, View, ordered};
 use crate::words::{count, say};
 
 use super::Refusal;
@@ -60,6 +61,17 @@ pub(crate) fn record(open: &OpenSite, folder: &Path, site: ThingId) -> Result<Fi
     };
     let document = day_record(&open.notes, Catalogue::shared(), site, job, &span);
     write_out(folder, &name, "text/html", &html(&document))
+}
+
+/// Writes the sheets that a line asks for to a file in the notebook's folder, to be printed.
+pub(crate) fn labels(view: &View<'_>, folder: &Path) -> Result<FileOut, Refusal> {
+    let (paper, sheets) = ordered(view)?;
+    if sheets.is_empty() {
+        return Err(Refusal::Input(say("file.no_labels", &[])));
+    }
+    let what = view.address.field("what").unwrap_or("open");
+    let text = page(paper, &say("sheet.file_title", &[]), &sheets);
+    write_out(folder, &format!("labels-{what}-{}.html", paper.name()), "text/html", &text)
 }
 
 /// Writes a text to a file in the notebook's folder, beside and then under its name.

@@ -1,7 +1,7 @@
-//! A person's own kit: instruments, van stock, the person. It is noted once and copied into a site on first use,
+//! A person's own kit: instruments, van stock, the person with their abbreviations. It is noted once and copied into a site on first use,
 //! under the same names, so that an instrument's history can be followed from site to site.
 
-use crate::job::{Fact, FieldKind, How, Kind, Layer, Notes, Subject, ThingId, Value};
+use crate::job::{Fact, FieldKind, How, Kind, Layer, Notes, Subject, ThingId};
 
 use super::Outside;
 use super::draft::Draft;
@@ -27,8 +27,13 @@ pub(crate) fn borrow(line: &Line, site: &Notes, kit: &Notes, outside: &dyn Outsi
     for name in words {
         for kind in KINDS {
             let (here, there) = (named(site, kind, name), named(kit, kind, name));
-            if let (None, Some(id)) = (here, there) {
-                copy(kit, &id.into(), &mut draft);
+            match (here, there) {
+                (None, Some(id)) => copy(kit, &id.into(), &mut draft),
+                (Some(here), Some(there)) if line.verb == "arrive" && kind == Kind::Person => {
+                    let of = [here, there].map(Subject::from);
+                    missing(site, kit, FieldKind::Abbreviation, of, &mut draft);
+                }
+                _ => {}
             }
         }
     }
@@ -50,14 +55,17 @@ fn copy(kit: &Notes, of: &Subject, draft: &mut Draft<'_>) {
 /// Copies what the packs in the van say that connectors take, where the site has nothing of its own.
 fn ranges(site: &Notes, kit: &Notes, draft: &mut Draft<'_>) {
     let (Some(here), Some(there)) = (the_site(site), the_site(kit)) else { return };
-    for field in kit.fields(&there.into(), FieldKind::Range) {
-        if !site.current(&here.into(), &field, Layer::Site).is_empty() {
+    missing(site, kit, FieldKind::Range, [here, there].map(Subject::from), draft);
+}
+
+/// Copies the parts of one kind that the kit has of a subject and the site has not.
+fn missing(site: &Notes, kit: &Notes, kind: FieldKind, [here, there]: [Subject; 2], draft: &mut Draft<'_>) {
+    for field in kit.fields(&there, kind) {
+        if !site.current(&here, &field, Layer::Site).is_empty() {
             continue;
         }
-        for said in kit.current(&there.into(), &field, Layer::Site) {
-            if let Value::Range(range) = &said.value {
-                draft.set(here, Layer::Site, Value::Range(range.clone()), How::Carried);
-            }
+        for said in kit.current(&there, &field, Layer::Site) {
+            draft.set(here.clone(), Layer::Site, said.value.clone(), How::Carried);
         }
     }
 }

@@ -1,7 +1,9 @@
 //! Named values as they stand in events: `volume=32.0`, `length="26 ft est"`, `watts="lamp 34"`.
 
 use crate::catalogue::Catalogue;
-use crate::job::value::{Addition, Burden, FedBy, Length, LengthUnit, Link, LoadWatts, Mapping, NumberedWire, Range};
+use crate::job::value::{
+    Abbreviation, Addition, Burden, FedBy, Length, LengthUnit, Link, LoadWatts, Mapping, NumberedWire, Range,
+};
 use crate::job::{Conductor, Kind, Layer, Metal, Subject, Value};
 
 use super::Refusal;
@@ -10,7 +12,7 @@ use super::line::Line;
 use super::path::one_of;
 
 /// Fields that say how an event is meant rather than stating a value.
-const ABOUT_THE_EVENT: &[&str] = &["layer", "how", "job", "site", "then", "to", "by", "why", "pigtail", "joins"];
+const ABOUT_THE_EVENT: &[&str] = &["layer", "how", "job", "site", "then", "to", "by", "why", "pigtail", "joins", "as"];
 
 impl Act<'_> {
     /// States every field of the event as a value of `of`, which is of `kind`.
@@ -49,9 +51,18 @@ impl Act<'_> {
             "into" => Value::PluggedInto(Some(self.names.load(given)?)),
             "fed_by" => Value::FedBy(FedBy { source: self.names.source(given)?, reaches: true }),
             "not_fed_by" => Value::FedBy(FedBy { source: self.names.source(given)?, reaches: false }),
+            "abbreviation" => Value::Abbreviation(self.abbreviation(given, kind)?),
             "key" => Value::Key(given.parse().map_err(|_| refuse("refuse.not_a_choice", &[("text", given)]))?),
             other => return Err(refuse("refuse.no_field", &[("name", other)])),
         })
+    }
+
+    /// `abbreviation="SW LEG" as="S.L."`, of a person.
+    fn abbreviation(&self, of: &str, kind: Kind) -> Result<Abbreviation, Refusal> {
+        if kind != Kind::Person {
+            return Err(refuse("refuse.no_field", &[("name", "abbreviation")]));
+        }
+        Ok(Abbreviation { of: text(of)?, text: text(self.field("as")?)? })
     }
 }
 
@@ -79,6 +90,7 @@ fn is_of_the_site(value: &Value) -> bool {
             | Value::Category(_)
             | Value::Burden(_)
             | Value::Range(_)
+            | Value::Abbreviation(_)
             | Value::Supply(_)
     )
 }

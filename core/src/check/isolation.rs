@@ -310,6 +310,13 @@ pub(crate) fn isolation(
     Isolation { r#box: id, sources: sources.collect(), unknown: unknown(net, parts, id), panel: net.is_panel(id) }
 }
 
+/// The sources of each neutral in a box that several return over, each set once.
+pub(crate) fn shared_neutrals(net: &Net<'_>, parts: &Parts, id: ThingId) -> Vec<BTreeSet<ThingId>> {
+    let here = parts.at(&nodes_in(net, id)).into_iter().filter_map(|part| parts.returns.get(&part));
+    let shared: BTreeSet<BTreeSet<ThingId>> = here.filter(|sources| sources.len() > 1).cloned().collect();
+    shared.into_iter().collect()
+}
+
 /// Every node of a box, conductors that go through it among them.
 fn nodes_in(net: &Net<'_>, id: ThingId) -> BTreeSet<usize> {
     let mut nodes = BTreeSet::new();

@@ -75,6 +75,11 @@ impl<'a> Checks<'a> {
         self.isolation_until(id, None)
     }
 
+    /// Neutrals in a box that several sources return over, each with those sources.
+    pub fn shared_neutrals(&self, id: ThingId) -> Vec<BTreeSet<ThingId>> {
+        isolation::shared_neutrals(&self.net, &self.parts, id)
+    }
+
     /// How one breaker, disconnect or supply is held.
     pub fn hold(&self, source: ThingId) -> Hold {
         isolation::hold(&self.history, source, None)

@@ -94,14 +94,19 @@ pub struct PersonNote {
     pub licence: Note<String>,
     /// The key that this person's entries are signed with.
     pub key: Note<Author>,
+    /// What this person writes on tape, by the words as they are proposed.
+    pub abbreviations: BTreeMap<String, String>,
 }
 
 impl PersonNote {
     /// What is known of `person`.
     pub fn read(notes: &Notes, person: ThingId) -> Self {
         let look = Lookup::new(notes, person, &[Layer::Site]);
+        let short = look.parts(FieldKind::Abbreviation, pick!(Abbreviation)).into_iter();
+        let short = short.filter_map(|note| note.get().cloned()).map(|short| (short.of, short.text));
         Self {
             id: person,
+            abbreviations: short.collect(),
             name: look.note(FieldKind::Name, pick!(Name)),
             licence: look.note(FieldKind::Licence, pick!(Licence)),
             key: look.note(FieldKind::Key, pick!(Key)),

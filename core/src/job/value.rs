@@ -303,6 +303,8 @@ values! {
     FedBy(FedBy),
     /// Combinations printed on a connector's pack, for a conductor size.
     Range(Range),
+    /// A person's own form of words that are written on tape.
+    Abbreviation(Abbreviation),
 }
 
 /// Whether a box is to be opened for a job.
@@ -415,6 +417,16 @@ pub struct Range {
     pub most: u8,
 }
 
+/// A person's own form of words that are written on tape.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Abbreviation {
+    /// The words as they are proposed: `SW LEG`.
+    pub of: String,
+    /// What this person writes instead: `S.L.`.
+    pub text: String,
+}
+
 /// Tells two values of one kind apart that speak of different parts of a subject.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Part {
@@ -471,6 +483,7 @@ impl Value {
             Self::Mapping(mapping) => Part::Named(mapping.switch.clone()),
             Self::FedBy(fed) => Part::Thing(fed.source),
             Self::Range(range) => Part::Named(format!("{} {}", range.connector, range.size)),
+            Self::Abbreviation(short) => Part::Named(short.of.clone()),
             _ => Part::Whole,
         };
         Field { kind: self.kind(), part }

@@ -229,6 +229,26 @@ impl Wiring {
         }
     }
 
+    /// The boxes that a subject belongs to: its own, or both of a run's.
+    pub fn boxes_of(&self, of: &Subject) -> Vec<ThingId> {
+        let thing = |id: ThingId| {
+            let device = self.devices.get(&id).and_then(|note| note.in_box.get().copied().flatten());
+            let splice = self.splices.get(&id).and_then(|note| note.in_box.get().copied().flatten());
+            let run = self.runs.get(&id).into_iter();
+            let run = run.flat_map(|note| Side::BOTH.map(|side| note.side(side).in_box.get().copied().flatten()));
+            let own = self.boxes.contains_key(&id).then_some(id);
+            own.into_iter().chain(device).chain(splice).chain(run.flatten()).collect()
+        };
+        match of {
+            Subject::Thing(id) => thing(*id),
+            Subject::Side(run, side) => {
+                let note = self.runs.get(run);
+                note.and_then(|note| note.side(*side).in_box.get().copied().flatten()).into_iter().collect()
+            }
+            Subject::Tip(tip) => self.box_of(tip).into_iter().collect(),
+        }
+    }
+
     /// The tag of a box, or its place in words, or nothing.
     pub fn tag(&self, id: ThingId) -> String {
         let note = self.boxes.get(&id);

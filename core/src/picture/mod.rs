@@ -30,23 +30,35 @@
 //! 12. **Touch**: one place for each end, cable, device, pigtail's terminal and cable-less joint. None is under 56, no
 //!     two overlap, none reaches out of the frame.
 
+mod box_card;
 mod box_picture;
 mod channel;
 mod circuit_picture;
+mod label_sheet;
 pub mod course;
 mod layout;
 mod of_box;
+pub mod palette;
+pub mod paper;
 mod pen;
+mod plate_card;
 mod shape;
+pub mod svg;
 mod text;
 pub mod unfolded;
 
+pub use box_card::{BoxCard, Row as CardRow, box_cards};
 pub use box_picture::{PHONE_WIDTH, box_picture};
 pub use circuit_picture::circuit_picture;
 pub use course::Course;
+pub use label_sheet::{BoxTag, Flag, label_sheets};
 pub use of_box::{Eye, Seen, Shown, unfold};
+pub use paper::Paper;
+pub use plate_card::{PlateCard, plate_cards};
 pub use shape::{Anchor, Edge, Form, Picture, Shape, Touch};
 pub use unfolded::Unfolded;
 
+#[cfg(test)]
+mod sheet_tests;
 #[cfg(test)]
 mod tests;

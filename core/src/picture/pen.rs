@@ -127,6 +127,24 @@ impl Pen {
         self.add(role, edge, Form::Path { d: way.d.clone(), width, filled: false });
     }
 
+    /// A straight line of short strokes, level or upright: where paper is folded.
+    pub(super) fn fold(&mut self, role: &str, from: (f64, f64), to: (f64, f64), width: f64) {
+        const ON: f64 = 2.5;
+        const OFF: f64 = 2.0;
+        let (across, down) = (to.0 - from.0, to.1 - from.1);
+        let length = across.abs().max(down.abs());
+        let (mut d, mut at) = (String::new(), 0.0);
+        while at < length {
+            let end = (at + ON).min(length);
+            let point = |at: f64| (tenth(from.0 + across * at / length), tenth(from.1 + down * at / length));
+            let (first, last) = (point(at), point(end));
+            // Writing to a String cannot fail.
+            let _ = write!(d, "M{} {}L{} {}", first.0, first.1, last.0, last.1);
+            at = end + OFF;
+        }
+        self.add(role, None, Form::Path { d, width, filled: false });
+    }
+
     pub(super) fn fill(&mut self, role: &str, edge: Option<Edge>, way: &Way) {
         self.add(role, edge, Form::Path { d: way.d.clone(), width: 0.0, filled: true });
     }

@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use crate::job::{Basis, How, Layer, ThingId};
+
 /// How sure we are of what is shown. Drawn as an outline, or as a row's left edge; where several hold, the first of
 /// disagrees, stale, unknown wins.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -21,6 +23,37 @@ pub enum Edge {
     Unchecked,
     /// As we left it, looked at or agreed.
     Left,
+}
+
+impl Edge {
+    /// Every state.
+    pub const ALL: [Self; 7] =
+        [Self::Disagrees, Self::Stale, Self::Unknown, Self::Planned, Self::Found, Self::Unchecked, Self::Left];
+
+    /// How sure we are of a value for a job, from where it comes.
+    pub fn of(basis: &Basis, job: Option<ThingId>) -> Self {
+        match basis.layer {
+            Layer::Planned(_) => Self::Planned,
+            Layer::Left(of) if Some(of) == job => match basis.how {
+                How::Seen => Self::Left,
+                How::Confirmed | How::Carried | How::Told => Self::Unchecked,
+            },
+            Layer::Left(_) | Layer::Found(_) | Layer::Site => Self::Found,
+        }
+    }
+
+    /// Its name in the tokens of the look and in the words.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Disagrees => "disagrees",
+            Self::Stale => "stale",
+            Self::Unknown => "unknown",
+            Self::Planned => "planned",
+            Self::Found => "found",
+            Self::Unchecked => "unchecked",
+            Self::Left => "left",
+        }
+    }
 }
 
 /// A shape of a picture, with the role that gives its colour and the state that gives its stroke.

@@ -27,6 +27,7 @@ mod people;
 mod power;
 mod reading;
 mod said;
+pub mod sheet;
 mod span;
 mod table;
 

@@ -112,6 +112,7 @@ fn part_value(value: &Value) -> Option<String> {
             let key = if mapping.listed { "record.mapping.listed" } else { "record.mapping.reversed" };
             say(key, &[("switch", &switch_name(&mapping.switch))])
         }
+        Value::Abbreviation(short) => say("record.amount.short", &[("of", &short.of), ("text", &short.text)]),
         Value::Range(range) => {
             let (connector, size) = (connector_name(&range.connector), size_name(&range.size));
             let (least, most) = (range.least.to_string(), range.most.to_string());

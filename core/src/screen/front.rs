@@ -108,6 +108,7 @@ fn others(view: &View<'_>) -> Vec<Pick> {
         ("live", "deed.live"),
         ("findings", "deed.findings"),
         ("record", "deed.record"),
+        ("print", "deed.print"),
         ("sources", "deed.sources"),
         ("promises", "deed.promises"),
         ("opens", "deed.opens"),

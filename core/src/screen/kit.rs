@@ -1,12 +1,13 @@
-//! The kit: what the packs say that connectors take, so that the screens can count.
+//! The kit: what the packs say that connectors take, so that the screens can count; what a person writes on tape.
 
 use crate::catalogue::{ConnectorForm, connector_name};
+use crate::plan::label::{WORDS, word, word_as, writer};
 use crate::refusal::Refusal;
 use crate::token::Line;
 
 use super::front::site_name;
-use super::parts::{choice, deeds, headline, sentence, valued, w, wf};
-use super::row::{Edge, Pick, Screen};
+use super::parts::{blank, choice, deeds, headline, sentence, valued, w, wf};
+use super::row::{Edge, Pick, Row, Screen};
 use super::view::View;
 
 /// Sizes that a pack is asked for first.
@@ -45,6 +46,25 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         });
         screen.rows.push(choice("most", &w("kit.most"), options.collect()));
     }
+    screen.rows.extend(words(view));
     screen.rows.push(deeds(None, Vec::new()));
     Ok(screen)
+}
+
+/// What this person writes on tape instead of the words that are proposed.
+fn words(view: &View<'_>) -> Vec<Row> {
+    let mut rows = vec![headline("words", &w("kit.words"), "")];
+    let Some(person) = writer(view.notes, view.author) else {
+        rows.push(sentence("no-person", &w("kit.no_person")));
+        return rows;
+    };
+    let name = person.name.or(w("unnamed"));
+    rows.push(sentence("words-about", &wf("kit.words_about", &[("person", &name)])));
+    rows.extend(WORDS.into_iter().map(|key| {
+        let plain = word(key);
+        let event = Line::new("set").word(person.id).with("abbreviation", &plain).with("as", "?");
+        let label = wf("kit.short_for", &[("word", &plain)]);
+        blank(&format!("word {key}"), &label, &word_as(key, &person.abbreviations), view.event(event))
+    }));
+    rows
 }

@@ -29,6 +29,7 @@ mod opens;
 mod order;
 mod parts;
 mod places;
+mod print;
 mod promise;
 pub mod row;
 mod run;
@@ -43,6 +44,7 @@ mod view;
 mod visit;
 mod wires;
 
+pub(crate) use print::ordered;
 pub use row::{Anchor, Ask, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
 pub use sites::{SiteLine, sites};
 pub use view::{View, edge_word};
@@ -68,6 +70,7 @@ const PAGES: &[(&str, Page)] = &[
     ("splice", splice::show),
     ("end", end::show),
     ("label", label::show),
+    ("print", print::show),
     ("setup", setup::show),
     ("person", setup::person),
     ("instrument", setup::instrument),

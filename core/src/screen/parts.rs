@@ -1,7 +1,7 @@
 //! Small parts that many screens share: ends and their words, strands, headings, choices, deeds.
 
 use crate::catalogue::{bus_name, colour_name, conductors, connector_name, point_name, run_name};
-use crate::job::{Basis, Colour, Conductor, How, Layer, Note, Place, Side, Subject, ThingId, Tip, Wiring};
+use crate::job::{Basis, Colour, Conductor, Note, Place, Side, Subject, ThingId, Tip, Wiring};
 use crate::name::Called;
 use crate::token::path::word_of;
 use crate::words::say;
@@ -225,14 +225,7 @@ pub(super) fn is_unplaced(wiring: &Wiring, tip: &Tip) -> bool {
 
 /// How sure we are of a value, from where it comes.
 pub(super) fn edge_of(basis: &Basis, job: Option<ThingId>) -> Edge {
-    match basis.layer {
-        Layer::Planned(_) => Edge::Planned,
-        Layer::Left(of) if Some(of) == job => match basis.how {
-            How::Seen => Edge::Left,
-            How::Confirmed | How::Carried | How::Told => Edge::Unchecked,
-        },
-        Layer::Left(_) | Layer::Found(_) | Layer::Site => Edge::Found,
-    }
+    Edge::of(basis, job)
 }
 
 /// How sure we are of a thing's being there.
@@ -266,22 +259,7 @@ pub(super) fn box_words(wiring: &Wiring, at: ThingId) -> String {
 
 /// The box that a subject belongs to.
 pub(super) fn box_of_subject(wiring: &Wiring, of: &Subject) -> Vec<ThingId> {
-    let thing = |id: ThingId| {
-        let device = wiring.devices.get(&id).and_then(|note| note.in_box.get().copied().flatten());
-        let splice = wiring.splices.get(&id).and_then(|note| note.in_box.get().copied().flatten());
-        let run = wiring.runs.get(&id).into_iter();
-        let run = run.flat_map(|note| Side::BOTH.map(|side| note.side(side).in_box.get().copied().flatten()));
-        let own = wiring.boxes.contains_key(&id).then_some(id);
-        own.into_iter().chain(device).chain(splice).chain(run.flatten()).collect()
-    };
-    match of {
-        Subject::Thing(id) => thing(*id),
-        Subject::Side(run, side) => {
-            let note = wiring.runs.get(run);
-            note.and_then(|note| note.side(*side).in_box.get().copied().flatten()).into_iter().collect()
-        }
-        Subject::Tip(tip) => wiring.box_of(tip).into_iter().collect(),
-    }
+    wiring.boxes_of(of)
 }
 
 /// The boxes of all layers of the job together.

@@ -115,6 +115,7 @@ pub(super) fn value_words(view: &View<'_>, wiring: &Wiring, value: &Value) -> St
         Value::FedBy(fed) => {
             wf(if fed.reaches { "reaches" } else { "reaches_not" }, &[("source", &thing(&fed.source))])
         }
+        Value::Abbreviation(short) => wf("kit.short_is", &[("of", &short.of), ("text", &short.text)]),
         Value::EntersAt(point) => w(&format!("enters.{}", word_of(point))),
         other => plain(other),
     }

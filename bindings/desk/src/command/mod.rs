@@ -5,6 +5,7 @@ mod entries;
 mod fault;
 mod findings;
 mod grid;
+mod labels;
 mod lines;
 mod note;
 mod page;
@@ -75,6 +76,8 @@ enum Command {
     Findings(findings::Findings),
     #[command(about = say("desk.record", &[]), after_help = record::examples())]
     Record(record::Record),
+    #[command(about = say("desk.labels", &[]), after_help = labels::examples())]
+    Labels(labels::Labels),
     #[command(about = say("desk.entries", &[]), after_help = entries::examples())]
     Entries(entries::Entries),
     #[command(about = say("desk.verify", &[]), after_help = verify::examples())]
@@ -99,6 +102,7 @@ pub(crate) fn run() -> Result<Status, Fault> {
         Command::Readings(readings) => readings.run(),
         Command::Findings(findings) => findings.run(),
         Command::Record(record) => record.run(),
+        Command::Labels(labels) => labels.run(),
         Command::Entries(entries) => entries.run(),
         Command::Verify(verify) => verify.run(),
         Command::Note(note) => note.run(),

@@ -11,15 +11,6 @@ use serde::Deserialize;
 const TOKENS: &str = include_str!("../../../../shared/look/tokens.json");
 const RULES: &str = include_str!("page.css");
 
-/// The stroke that a state has in a picture.
-#[derive(Debug, Clone, PartialEq, Deserialize)]
-pub(super) struct Stroke {
-    /// Width in dp.
-    pub(super) width: f64,
-    /// Lengths on and off, dp; empty: unbroken.
-    pub(super) dash: Vec<f64>,
-}
-
 /// The values of the look.
 #[derive(Debug, Clone, PartialEq, Deserialize)]
 pub(super) struct Look {
@@ -35,35 +26,11 @@ pub(super) struct Look {
     pub(super) touch_dp: BTreeMap<String, f64>,
     /// Widths of lines, dp.
     pub(super) line_dp: BTreeMap<String, f64>,
-    /// Strokes by state.
-    pub(super) strokes: BTreeMap<String, Stroke>,
-    /// Dashes of lines, by state; a state without one is drawn unbroken.
-    pub(super) line_dash: BTreeMap<String, Vec<f64>>,
-}
-
-impl Look {
-    /// Whether a role has a colour.
-    pub(super) fn knows(&self, role: &str) -> bool {
-        self.fixed.contains_key(role) || self.themes.values().all(|theme| theme.contains_key(role))
-    }
-
-    /// The stroke of a state.
-    pub(super) fn stroke(&self, edge: Edge) -> Option<&Stroke> {
-        self.strokes.get(state(edge))
-    }
 }
 
 /// A state's name in the tokens, the style sheet and the words.
 pub(super) fn state(edge: Edge) -> &'static str {
-    match edge {
-        Edge::Disagrees => "disagrees",
-        Edge::Stale => "stale",
-        Edge::Unknown => "unknown",
-        Edge::Planned => "planned",
-        Edge::Found => "found",
-        Edge::Unchecked => "unchecked",
-        Edge::Left => "left",
-    }
+    edge.name()
 }
 
 /// The look of this build. The tests see to it that the built-in file reads.
@@ -80,8 +47,6 @@ fn empty() -> Look {
         space_dp: BTreeMap::new(),
         touch_dp: BTreeMap::new(),
         line_dp: BTreeMap::new(),
-        strokes: BTreeMap::new(),
-        line_dash: BTreeMap::new(),
     }
 }
 
@@ -154,11 +119,6 @@ mod tests {
     fn the_tokens_read_and_both_themes_name_the_same_roles() {
         let look: Look = serde_json::from_str(TOKENS).unwrap();
         assert_eq!(look.themes["noon"].keys().collect::<Vec<_>>(), look.themes["cellar"].keys().collect::<Vec<_>>());
-        for edge in
-            [Edge::Disagrees, Edge::Stale, Edge::Unknown, Edge::Planned, Edge::Found, Edge::Unchecked, Edge::Left]
-        {
-            assert!(look.stroke(edge).is_some(), "{edge:?}");
-        }
     }
 
     #[test]

@@ -1,16 +1,11 @@
 //! Everything that is drawn: row edges, state marks, handles, bars, chips and pictures, as SVG. Colours come by class
-//! from the tokens, never as values.
-//!
-//! How a shape of a picture is read: a line, or a path that is not filled, is drawn in its role's colour, broken as its
-//! state says. A rectangle, circle or filled path is filled with its role's colour, and outlined by its state's stroke
-//! if it has a state. Words without a state are plain. A shape with a role that the tokens do not know is drawn as
-//! paper with an ink outline, so that nothing vanishes.
+//! from the tokens, never as values. How the shapes of a picture are read is the core's (`picture::svg`); here a role is
+//! a class.
 
-use std::fmt::Write as _;
-
-use boxproof_core::screen::{Anchor, Edge, Form, HandleAt, Shape, Strand, Touch};
+use boxproof_core::picture::svg::{self, Paint};
+use boxproof_core::screen::{Edge, HandleAt, Shape, Strand, Touch};
 use boxproof_core::words::say;
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
 use super::look::{look, state};
 
@@ -146,12 +141,24 @@ pub(super) fn bar(share: u32) -> Markup {
     }
 }
 
+/// Roles as classes of the style sheet, so that a picture follows the theme.
+struct Classes;
+
+impl Paint for Classes {
+    fn attributes(&self, fill: Option<&str>, stroke: Option<&str>) -> String {
+        match stroke {
+            Some(stroke) => format!(" class=\"f-{} s-{stroke}\"", fill.unwrap_or("none")),
+            None => format!(" class=\"f-{}\"", fill.unwrap_or("none")),
+        }
+    }
+}
+
 /// A picture with its places to touch; real links inside the picture, so that the keyboard reaches them in order.
 pub(super) fn picture(key: &str, size: (f64, f64), shapes: &[Shape], places: &[Touch]) -> Markup {
     let (width, height) = (tenths(size.0.max(1.0)), tenths(size.1.max(1.0)));
     html! {
         svg.picture viewBox={ "0 0 " (width) " " (height) } width=(width) height=(height) {
-            g aria-hidden="true" { @for shape in shapes { (drawn(shape)) } }
+            g aria-hidden="true" { @for shape in shapes { (PreEscaped(svg::drawn(shape, &Classes))) } }
             @for (n, place) in places.iter().enumerate() {
                 a.place role="button" href="#" aria-label=(place.spoken) data-t=(place.token) data-f={ (key) "/" (n) } {
                     rect x=(tenths(place.x)) y=(tenths(place.y)) width=(tenths(place.width)) height=(tenths(place.height)) {}
@@ -159,171 +166,6 @@ pub(super) fn picture(key: &str, size: (f64, f64), shapes: &[Shape], places: &[T
             }
         }
     }
-}
-
-fn drawn(shape: &Shape) -> Markup {
-    let known = look().knows(&shape.role);
-    let role = if known { shape.role.as_str() } else { "paper" };
-    let edge = if known { shape.edge } else { shape.edge.or(Some(Edge::Found)) };
-    match &shape.form {
-        Form::Line { points, width } => stroked(&polyline(points), role, *width, edge),
-        Form::Path { d, width, filled: false } => stroked(d, role, *width, edge),
-        Form::Path { d, filled: true, .. } => filled(&html_path(d), role, edge),
-        Form::Rect { x, y, width, height, round } => match edge {
-            Some(Edge::Disagrees) => halves(*x, *y, *width, *height, *round, role),
-            Some(Edge::Stale) => filled(&html_path(&toothed(*x, *y, *width, *height)), role, edge),
-            _ => {
-                let form = Outline::Rect(*x, *y, *width, *height, *round);
-                filled(&form, role, edge)
-            }
-        },
-        Form::Circle { x, y, radius } => match edge {
-            Some(Edge::Disagrees) => halves(x - radius, y - radius, 2.0 * radius, 2.0 * radius, *radius, role),
-            _ => filled(&Outline::Circle(*x, *y, *radius), role, edge),
-        },
-        Form::Words { x, y, text, size, anchor, bold } => {
-            let anchor = match anchor {
-                Anchor::Start => "start",
-                Anchor::Middle => "middle",
-                Anchor::End => "end",
-            };
-            let weight = if *bold { "700" } else { "500" };
-            html! {
-                text class={ "f-" (role) } x=(tenths(*x)) y=(tenths(*y)) font-size=(tenths(*size)) text-anchor=(anchor)
-                    font-weight=(weight) { (text) }
-            }
-        }
-    }
-}
-
-/// What has an inside.
-enum Outline {
-    Rect(f64, f64, f64, f64, f64),
-    Circle(f64, f64, f64),
-    Path(String),
-}
-
-fn html_path(d: &str) -> Outline {
-    Outline::Path(d.to_owned())
-}
-
-fn element(form: &Outline, class: &str, width: &str, dash: &str) -> Markup {
-    html! {
-        @match form {
-            Outline::Rect(x, y, wide, high, round) => {
-                rect class=(class) x=(tenths(*x)) y=(tenths(*y)) width=(tenths(*wide)) height=(tenths(*high))
-                    rx=(tenths(*round))
-                    stroke-width=(width) stroke-dasharray=(dash) stroke-linecap="round" {}
-            }
-            Outline::Circle(x, y, radius) => {
-                circle class=(class) cx=(tenths(*x)) cy=(tenths(*y)) r=(tenths(*radius)) stroke-width=(width)
-                    stroke-dasharray=(dash) stroke-linecap="round" {}
-            }
-            Outline::Path(d) => {
-                path class=(class) d=(d) stroke-width=(width) stroke-dasharray=(dash) stroke-linecap="round" {}
-            }
-        }
-    }
-}
-
-fn filled(form: &Outline, role: &str, edge: Option<Edge>) -> Markup {
-    let ink = ink_for(role);
-    let Some((edge, stroke)) = edge.and_then(|edge| Some((edge, look().stroke(edge)?))) else {
-        return element(form, &format!("f-{role}"), "0", "none");
-    };
-    let width = tenths(stroke.width);
-    // A toothed foot already tells; breaking its line as well would hide it.
-    let dash = if edge == Edge::Stale { "none".to_owned() } else { dashes(&stroke.dash) };
-    html! {
-        (element(form, &format!("f-{role} s-{ink}"), &width, &dash))
-        @if edge == Edge::Unchecked { (element(form, &format!("f-none s-{role}"), "1.6", "none")) }
-    }
-}
-
-/// Outlines of what borders on paper follow the theme; inside a picture ink is ink.
-fn ink_for(role: &str) -> &'static str {
-    if matches!(role, "paper" | "pale" | "block" | "tray") { "ink" } else { "picture_ink" }
-}
-
-fn stroked(d: &str, role: &str, width: f64, edge: Option<Edge>) -> Markup {
-    let dash = edge.and_then(|edge| look().line_dash.get(state(edge)));
-    let cap = if edge == Some(Edge::Unknown) { "round" } else { "butt" };
-    html! {
-        path class={ "f-none s-" (role) } d=(d) stroke-width=(tenths(width))
-            stroke-dasharray=(dash.map_or_else(|| "none".to_owned(), |dash| dashes(dash))) stroke-linecap=(cap) {}
-        @if edge == Some(Edge::Unchecked) {
-            path.f-none.s-strip d=(d) stroke-width=(tenths(width * 0.35)) {}
-        }
-    }
-}
-
-/// Two halves, shifted, the first filled.
-fn halves(x: f64, y: f64, width: f64, height: f64, round: f64, role: &str) -> Markup {
-    let ink = ink_for(role);
-    let (half, shift) = (width / 2.0 - 1.5, height * 0.15);
-    let bend = round.min(half).min(height / 2.0);
-    let (left, right) = (x + half, x + width - half);
-    let (top, foot) = (y - shift, y + height - shift);
-    let first = format!(
-        "M{l} {t}V{f}H{lb}A{b} {b} 0 0 1 {x} {fb}V{tb}A{b} {b} 0 0 1 {lb} {t}z",
-        l = tenths(left),
-        t = tenths(top),
-        f = tenths(foot),
-        lb = tenths(x + bend),
-        b = tenths(bend),
-        x = tenths(x),
-        fb = tenths(foot - bend),
-        tb = tenths(top + bend),
-    );
-    let (top, foot, end) = (y + shift, y + height + shift, x + width);
-    let second = format!(
-        "M{r} {t}H{eb}A{b} {b} 0 0 1 {e} {tb}V{fb}A{b} {b} 0 0 1 {eb} {f}H{r}z",
-        r = tenths(right),
-        t = tenths(top),
-        eb = tenths(end - bend),
-        b = tenths(bend),
-        e = tenths(end),
-        tb = tenths(top + bend),
-        fb = tenths(foot - bend),
-        f = tenths(foot),
-    );
-    html! {
-        path class={ "f-" (ink) } d=(first) {}
-        path class={ "f-" (role) " s-" (ink) } d=(second) stroke-width="2.4" {}
-    }
-}
-
-/// A rectangle with a toothed foot.
-fn toothed(x: f64, y: f64, width: f64, height: f64) -> String {
-    let foot = y + height;
-    let mut d = format!("M{} {}V{}H{}V{}", tenths(x), tenths(foot), tenths(y), tenths(x + width), tenths(foot));
-    let tooth = width / 8.0;
-    for n in 1..=8 {
-        let depth = if n % 2 == 1 { 6.0 } else { 0.0 };
-        put(&mut d, "L", x + width - tooth * f64::from(n), foot + depth);
-    }
-    d.push('z');
-    d
-}
-
-fn put(d: &mut String, pen: &str, x: f64, y: f64) {
-    // Writing to a String cannot fail.
-    let _ = write!(d, "{pen}{} {}", tenths(x), tenths(y));
-}
-
-fn polyline(points: &[(f64, f64)]) -> String {
-    let mut d = String::with_capacity(points.len() * 12);
-    for (n, (x, y)) in points.iter().enumerate() {
-        put(&mut d, if n == 0 { "M" } else { "L" }, *x, *y);
-    }
-    d
-}
-
-fn dashes(dash: &[f64]) -> String {
-    if dash.is_empty() {
-        return "none".to_owned();
-    }
-    dash.iter().map(|part| tenths(*part)).collect::<Vec<_>>().join(" ")
 }
 
 /// A number to a tenth, without a needless `.0`; what is not a number is nothing.
@@ -353,29 +195,5 @@ mod tests {
         let over = bar(1250).into_string();
         assert!(over.contains("width=\"80%\"") && over.contains("url(#over)"), "{over}");
         assert!(bar(u32::MAX).into_string().contains("url(#over)"));
-    }
-
-    #[test]
-    fn a_role_that_nobody_knows_is_still_drawn() {
-        let shape =
-            Shape { role: "heliotrope".to_owned(), edge: None, form: Form::Circle { x: 1.0, y: 2.0, radius: 3.0 } };
-        let drawn = drawn(&shape).into_string();
-        assert!(drawn.contains("f-paper s-ink"), "{drawn}");
-    }
-
-    #[test]
-    fn every_state_of_every_form_is_drawn_differently() {
-        let states =
-            [Edge::Disagrees, Edge::Stale, Edge::Unknown, Edge::Planned, Edge::Found, Edge::Unchecked, Edge::Left];
-        for form in [
-            Form::Rect { x: 0.0, y: 0.0, width: 40.0, height: 34.0, round: 0.0 },
-            Form::Circle { x: 20.0, y: 20.0, radius: 13.0 },
-        ] {
-            let all: std::collections::BTreeSet<String> = states
-                .iter()
-                .map(|edge| drawn(&Shape { role: "paper".into(), edge: Some(*edge), form: form.clone() }).into_string())
-                .collect();
-            assert_eq!(all.len(), states.len());
-        }
     }
 }
