@@ -56,11 +56,6 @@ pub fn with(word: &str, more: &str) -> String {
     say("tape.with", &[("word", word), ("more", more)])
 }
 
-/// Nothing is known of any conductor until the room tells what each does.
-pub fn roles_of(_wiring: &Wiring, _catalogue: &Catalogue) -> Roles {
-    Roles::default()
-}
-
 /// What can be proposed for the tapes of one wiring.
 pub struct Labels<'a> {
     wiring: &'a Wiring,

@@ -1,8 +1,8 @@
 //! What is written on the ends of a box: as written, as proposed, or typed.
 
 use crate::job::{Note, ThingId, Tip, Wiring};
-use crate::plan::Labels;
-use crate::plan::label::{abbreviations, roles_of, with, word_as};
+use crate::plan::label::{abbreviations, with, word_as};
+use crate::plan::{Labels, Roles};
 use crate::refusal::Refusal;
 use crate::token::Line;
 use crate::token::path::tip_text;
@@ -20,7 +20,7 @@ use super::view::View;
 pub(super) fn proposals(view: &View<'_>, at: ThingId) -> Vec<(Tip, String)> {
     let wiring = view.asked();
     let short = abbreviations(view.notes, view.author);
-    let roles = roles_of(wiring, view.catalogue);
+    let roles = Roles::of(wiring, view.catalogue);
     Labels::new(wiring, view.catalogue, &roles, &short).proposals(at)
 }
 

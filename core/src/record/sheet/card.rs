@@ -162,11 +162,12 @@ impl Eye for Looking<'_> {
                 let ends = self.wiring.ends_in(splice).into_iter();
                 ends.map(|tip| self.tip(tip)).min().unwrap_or(Edge::Unknown)
             }
-            Shown::Device(device) => {
+            // What has no end on it is known as its device is.
+            Shown::Terminal(device, _) | Shown::Device(device) => {
                 self.of_note(self.wiring.devices.get(&device).map(|note| &note.kind), Edge::Found)
             }
-            // Only a screen hatches hazards and moves conductors.
-            Shown::Terminal(..) | Shown::Shell(_) => return Seen::default(),
+            // Only a screen hatches hazards.
+            Shown::Shell(_) => Edge::Found,
         };
         Seen { edge: Some(edge), ..Seen::default() }
     }

@@ -185,7 +185,7 @@ impl<'a> Print<'a> {
     fn roles(&self, left: bool) -> &Roles {
         let [as_planned, as_left] = &self.roles;
         let cell = if left { as_left } else { as_planned };
-        cell.get_or_init(|| crate::plan::label::roles_of(self.wiring_as(left), self.source.catalogue))
+        cell.get_or_init(|| Roles::of(self.wiring_as(left), self.source.catalogue))
     }
 
     /// What can be proposed for the tapes of the wiring that boxes are shown by.

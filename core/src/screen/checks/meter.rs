@@ -194,7 +194,9 @@ fn prove_picks(bench: &Bench<'_>, mode: Mode, known: &[String]) -> Vec<Pick> {
     let then = here(view, &[("on", ""), ("pick", "")]);
     let each = known.iter().map(|on| {
         let ask = say("checks.prove.ask", &[("meter", &bench.meter.name), ("on", on)]);
-        Pick::new(on, view.event_then(prove(bench, mode, on).with("value", "?"), &then)).asks(&ask, true).unit(unit(mode))
+        Pick::new(on, view.event_then(prove(bench, mode, on).with("value", "?"), &then))
+            .asks(&ask, true)
+            .unit(unit(mode))
     });
     each.collect()
 }
