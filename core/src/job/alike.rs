@@ -111,8 +111,7 @@ mod tests {
         for (n, (kind, near, far)) in (100u8..).zip(runs) {
             let chain = [Layer::Site];
             let notes = Notes::default();
-            let look =
-                crate::job::wiring::Lookup { notes: &notes, of: id(n).into(), layer: Layer::Site, chain: &chain };
+            let look = crate::job::wiring::Lookup::new(&notes, id(n), &chain);
             let mut note = RunNote::read(id(n), &look);
             if !kind.is_empty() {
                 note.kind = said((*kind).to_owned());
