@@ -10,6 +10,11 @@ use boxproof_core::job::Wall;
 use boxproof_core::screen::{Body, Pick, Row, Screen};
 use tempfile::TempDir;
 
+/// Minutes of a day.
+const DAY: i64 = 24 * 60;
+/// The clock begins at 08:41.
+const FIRST_CLOCK: i64 = 8 * 60 + 41;
+
 /// A clock that a test moves on and bytes that are never twice the same.
 #[derive(Default)]
 pub(crate) struct Clockwork {
@@ -55,6 +60,19 @@ impl Thumb {
     /// Lets minutes go by.
     pub(crate) fn wait(&self, minutes: i64) {
         *self.clock.minutes.lock().unwrap() += minutes;
+    }
+
+    /// Sets the clock: `08:41`, on the day that it is.
+    pub(crate) fn at(&mut self, clock: &str) {
+        let (hours, minutes) = clock.split_once(':').unwrap();
+        let now: i64 = hours.parse::<i64>().unwrap() * 60 + minutes.parse::<i64>().unwrap();
+        let day = (*self.clock.minutes.lock().unwrap() + FIRST_CLOCK).div_euclid(DAY);
+        *self.clock.minutes.lock().unwrap() = day * DAY + now - FIRST_CLOCK;
+    }
+
+    /// Sets the day: `-755`, so many days from the first one; its clock stands at midnight.
+    pub(crate) fn on_day(&mut self, days: &str) {
+        *self.clock.minutes.lock().unwrap() = days.parse::<i64>().unwrap() * DAY - FIRST_CLOCK;
     }
 
     /// Sends a token as the shell would, from the screen that is shown.
