@@ -82,10 +82,10 @@ fn said(stop: &Stop, room: f64) -> Vec<Said> {
     let state = if stop.disagrees.is_empty() { (&stop.state, false) } else { (&stop.disagrees, true) };
     let mut down = -11.0;
     let mut lines = Vec::new();
-    for (words, size, bold, role) in
-        [(stop.place.as_str(), 16.0, true, INKED), (state.0, 14.0, state.1, INKED), (run, 13.0, false, "soft")]
+    for (words, size, bold, role, most) in
+        [(stop.place.as_str(), 16.0, true, INKED, 2), (state.0, 14.0, state.1, INKED, 3), (run, 13.0, false, "soft", 1)]
     {
-        for words in text::lines(words, room, size, bold) {
+        for words in text::wrapped(words, room, size, bold, most) {
             lines.push(Said { down, words, size, bold, role });
             down += 17.5;
         }
