@@ -30,3 +30,15 @@ need_rust() {
   fi
   need cargo-web gcc libc6-dev
 }
+
+# axe-core for the browser tests: one pinned wheel, kept under target/ so that later runs need no network.
+need_axe() {
+  local list=tests/browser/axe-requirements.txt wanted
+  wanted=$(sed -n 's/.*--hash=sha256:\([0-9a-f]*\).*/\1/p' "$list")
+  mkdir -p target/axe
+  sha256sum target/axe/*.whl 2>/dev/null | grep -q "^$wanted " && return 0
+  need python3-pip
+  say "Downloading axe-core, for the tests alone"
+  /usr/bin/python3 -m pip download -q --disable-pip-version-check --no-deps --only-binary :all: --require-hashes \
+    -r "$list" -d target/axe
+}

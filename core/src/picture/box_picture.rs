@@ -348,7 +348,7 @@ impl Drawing<'_> {
             for slot in &slots {
                 let end = slot.line.and_then(|n| self.end(&self.layout.lines[n]));
                 if terminal.hazard || end.is_some_and(|end| end.hazard) {
-                    self.pen.hatched((slot.centre() - 16.0, band.screws() - 16.0), (32.0, 32.0));
+                    self.pen.hatched((slot.centre() - 16.0, band.screws() - 15.0), (32.0, 27.0));
                     self.pen.circle(BODY, None, (slot.centre(), band.screws()), 11.5);
                 }
                 self.screw(terminal.metal, slot.centre(), band.screws());

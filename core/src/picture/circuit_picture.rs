@@ -82,10 +82,10 @@ fn said(stop: &Stop, room: f64) -> Vec<Said> {
     let state = if stop.disagrees.is_empty() { (&stop.state, false) } else { (&stop.disagrees, true) };
     let mut down = -11.0;
     let mut lines = Vec::new();
-    for (words, size, bold, role) in
-        [(stop.place.as_str(), 16.0, true, INKED), (state.0, 14.0, state.1, INKED), (run, 13.0, false, "soft")]
+    for (words, size, bold, role, most) in
+        [(stop.place.as_str(), 16.0, true, INKED, 2), (state.0, 14.0, state.1, INKED, 3), (run, 13.0, false, "soft", 1)]
     {
-        for words in text::lines(words, room, size, bold) {
+        for words in text::wrapped(words, room, size, bold, most) {
             lines.push(Said { down, words, size, bold, role });
             down += 17.5;
         }
@@ -208,11 +208,13 @@ impl Drawing<'_> {
             let at = (self.words_at, y + line.down);
             self.pen.words_in(line.role, at, &line.words, line.size, Anchor::Start, line.bold);
         }
-        for (k, letter) in stop.stubs.iter().enumerate() {
-            let x = x - 10.0 + f(k) * 14.0;
-            let way = Way::from(x, y + HALF.1).to(x, y + HALF.1 + 15.0);
+        if !stop.stubs.is_empty() {
+            // Beside the line that leads on, and clear of the words: one stub for all, with their letters.
+            let (x, foot) = (x + 11.0, y + HALF.1 + 15.0);
+            let way = Way::from(x, y + HALF.1).to(x, foot);
             self.pen.stroke(INKED, Some(Edge::Unknown), &way, 4.5);
-            self.pen.words_in(INKED, (x + 5.0, y + HALF.1 + 15.0), letter, 13.0, Anchor::Start, true);
+            let letters = text::cut(&stop.stubs.concat(), self.words_at - x - 6.0, 13.0, true);
+            self.pen.words_in(INKED, (x + 4.0, foot), &letters, 13.0, Anchor::Start, true);
         }
     }
 

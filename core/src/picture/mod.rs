@@ -36,8 +36,8 @@
 //!
 //! 1. **Power** falls on the left: depth first from the panel; the branch with the most boxes behind it comes last and
 //!    keeps its lane, the others step one lane of 46 to the right.
-//! 2. **Words** stand in the middle: place, state, run with its length; a place or a state may take two lines, and the
-//!    row then grows. What disagrees stands instead of the state, in bold.
+//! 2. **Words** stand in the middle: place, state, run with its length; a place may take two lines and a state three,
+//!    and the row then grows. What disagrees stands instead of the state, in bold.
 //! 3. **Control** hangs on the right: one thread for each switched outlet, from its switches to a circle with its
 //!    letter. Threads that do not pass each other share a column.
 //! 4. **Folding**: over 40 boxes, a branch in which nothing asks for a look is one row, drawn as a pile (`branch.rs`).

@@ -53,6 +53,23 @@ pub(super) fn lines(text: &str, most: f64, size: f64, bold: bool) -> Vec<String>
     }
 }
 
+/// A text in up to `most_lines` lines, none wider than `most`, each as full as it can be; what does not fit is cut.
+pub(super) fn wrapped(text: &str, most: f64, size: f64, bold: bool, most_lines: usize) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        let is_last = out.len() >= most_lines;
+        match out.last_mut() {
+            // The last line takes all that is left, and is cut.
+            Some(line) if is_last || width(&format!("{line} {word}"), size, bold) <= most => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => out.push(word.to_owned()),
+        }
+    }
+    out.into_iter().map(|line| cut(&line, most, size, bold)).collect()
+}
+
 /// How wide a text is in the two lines that suit it best.
 pub(super) fn two_lines(text: &str, size: f64, bold: bool) -> f64 {
     let wider = |(first, rest): (&str, &str)| width(first, size, bold).max(width(rest, size, bold));
@@ -80,6 +97,11 @@ mod tests {
         assert_eq!(lines("TO ATTIC FAN", 80.0, 13.0, true), ["TO ATTIC", "FAN"]);
         assert!(two_lines("TO ATTIC FAN", 13.0, true) < width("ATTIC FAN", 13.0, true));
         assert_eq!(lines("to the lamp over the stair", 60.0, 13.0, false).len(), 2);
+        let state = "read 2026-05-12; stale: the hand left at 12:10";
+        assert_eq!(wrapped(state, 120.0, 14.0, false, 3).len(), 3);
+        assert_eq!(wrapped(state, 120.0, 14.0, false, 3).join(" "), state);
+        assert!(wrapped(state, 60.0, 14.0, false, 3).iter().all(|line| width(line, 14.0, false) <= 60.0));
+        assert!(wrapped("", 60.0, 14.0, false, 3).is_empty());
         for text in ["supercalifragilistic", "a b c d e f g h i j k l m", "", "Ω", "… …"] {
             for most in [10.0, 30.0, 57.0] {
                 for line in lines(text, most, 13.0, true) {
