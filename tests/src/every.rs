@@ -6,8 +6,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use boxproof_core::job::happening::{Asked, Expected, Proof, Question, Trial, Used};
 use boxproof_core::job::sign::{Signer, Unread};
 use boxproof_core::job::value::{
-    Abbreviation, Addition, Burden, EntryPoint, FedBy, Length, LengthUnit, Link, LoadWatts, Mapping, NumberedWire, OpenOrNot, Range,
-    SupplyKind, System,
+    Abbreviation, Addition, Burden, EntryPoint, FedBy, Length, LengthUnit, Link, LoadWatts, Mapping, NumberedWire,
+    OpenOrNot, Range, SupplyKind, System,
 };
 use boxproof_core::job::{
     Add, At, Author, Bus, Colour, Conductor, Decimal, Entry, Fact, FactRef, Figure, Handle, Happening, Hash, Held, How,

@@ -87,7 +87,8 @@ fn all_proposals_are_noted_in_one_act_and_what_is_written_is_kept() {
     assert_eq!(proposed.len(), 3, "{}", spoken(&screen));
     assert!(proposed.iter().all(|row| row.edge == Some(Edge::Planned) && row.go.is_some()));
     let before = book.notebook.notes(book.site).unwrap().entries().count();
-    let after = press(&book, &screen, deeds(&screen).iter().find(|pick| pick.text.contains("are written now")).unwrap());
+    let after =
+        press(&book, &screen, deeds(&screen).iter().find(|pick| pick.text.contains("are written now")).unwrap());
     assert_eq!(book.notebook.notes(book.site).unwrap().entries().count(), before + 1, "one act is one entry");
     let job = book.notebook.notes(book.site).unwrap().job_now().unwrap();
     let labels = last_labels(&book);

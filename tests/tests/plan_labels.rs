@@ -171,7 +171,10 @@ land B3/H/black B3:third.common screw
     let at = |tag| proposed_in(&notes, found(&notes), tag, &none);
     let (b3, b6, b8) = (at("B3"), at("B6"), at("B8"));
     let travelers = |all: &BTreeMap<String, String>| {
-        all.iter().filter(|(_, words)| words.starts_with("TRAV")).map(|(tip, words)| (tip.clone(), words.clone())).collect::<BTreeMap<_, _>>()
+        all.iter()
+            .filter(|(_, words)| words.starts_with("TRAV"))
+            .map(|(tip, words)| (tip.clone(), words.clone()))
+            .collect::<BTreeMap<_, _>>()
     };
     let here = travelers(&b3);
     assert_eq!(here.len(), 6, "{b3:?}");
@@ -179,7 +182,12 @@ land B3/H/black B3:third.common screw
     assert_eq!(apart.len(), 6, "two conductors in one box have the same words: {here:?}");
     assert!(here["C black"].ends_with(" B8") && here["A black"].ends_with(" B6"), "{here:?}");
     let number = |words: &str| words.split(' ').nth(1).unwrap().to_owned();
-    for (near, far) in [(&here["A black"], &b6["A black"]), (&here["A red"], &b6["A red"]), (&here["C red"], &b8["A red"]), (&here["D red"], &b6["D red"])] {
+    for (near, far) in [
+        (&here["A black"], &b6["A black"]),
+        (&here["A red"], &b6["A red"]),
+        (&here["C red"], &b8["A red"]),
+        (&here["D red"], &b6["D red"]),
+    ] {
         assert_eq!(number(near), number(far), "one conductor, two numbers: {near}, {far}");
     }
 }

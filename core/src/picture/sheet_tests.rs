@@ -73,8 +73,11 @@ fn text() -> impl Strategy<Value = String> {
 }
 
 fn a_flag() -> impl Strategy<Value = Flag> {
-    ("B[0-9]{1,2} [A-H] [a-z]{3,12}", text(), "to B[0-9]{1,2}, circuit [0-9]{1,2}")
-        .prop_map(|(of, words, to)| Flag { of, words, to })
+    ("B[0-9]{1,2} [A-H] [a-z]{3,12}", text(), "to B[0-9]{1,2}, circuit [0-9]{1,2}").prop_map(|(of, words, to)| Flag {
+        of,
+        words,
+        to,
+    })
 }
 
 fn short() -> impl Strategy<Value = String> {
@@ -137,7 +140,7 @@ proptest! {
         ends in prop::collection::vec((short(), short(), text()), 0..90),
         lines in prop::collection::vec(text(), 0..9),
     ) {
-        let rows = ends.into_iter().map(|(end, written, place)| CardRow { end, written, place });
+        let rows = ends.into_iter().map(|(end, written, place)| CardRow { end, written, on_tape: true, place });
         let shape = Shape { role: "ink".to_owned(), edge: None, form: Form::Circle { x: 180.0, y: 400.0, radius: 170.0 } };
         let picture = Picture { width: 360.0, height: 900.0, shapes: vec![shape], ..Picture::default() };
         let card = BoxCard {
@@ -164,7 +167,8 @@ proptest! {
 
 #[test]
 fn a_thousand_labels_make_as_many_sheets_as_they_need() {
-    let flag = |n: u32| Flag { of: format!("B{n} A black"), words: format!("TRAV {n}"), to: "to B1, circuit 7".to_owned() };
+    let flag =
+        |n: u32| Flag { of: format!("B{n} A black"), words: format!("TRAV {n}"), to: "to B1, circuit 7".to_owned() };
     let flags: Vec<Flag> = (0..1000).map(flag).collect();
     // By hand: of 279.4 and 297 mm, margins and head leave 231.4 and 249; a row takes 15 and, but for the last, 3.
     for (paper, rows) in [(Paper::Letter, 13), (Paper::A4, 14)] {

@@ -85,9 +85,7 @@ pub fn drawn(shape: &Shape, paint: &dyn Paint) -> String {
             _ => brush.filled(&Outline::Rect(*x, *y, *width, *height, *round), edge),
         },
         Form::Circle { x, y, radius } => match edge {
-            Some(Edge::Disagrees) => {
-                brush.halves((x - radius, y - radius), (2.0 * radius, 2.0 * radius), *radius)
-            }
+            Some(Edge::Disagrees) => brush.halves((x - radius, y - radius), (2.0 * radius, 2.0 * radius), *radius),
             _ => brush.filled(&Outline::Circle(*x, *y, *radius), edge),
         },
         Form::Words { x, y, text, size, anchor, bold } => {
@@ -320,8 +318,7 @@ mod tests {
     #[test]
     fn what_was_written_stays_text_and_the_same_picture_is_the_same_bytes() {
         let words = "</text><script>\u{0}\"&' 3 < 4";
-        let form =
-            Form::Words { x: 0.0, y: 0.0, text: words.to_owned(), size: 9.0, anchor: Anchor::Start, bold: true };
+        let form = Form::Words { x: 0.0, y: 0.0, text: words.to_owned(), size: 9.0, anchor: Anchor::Start, bold: true };
         let shapes = vec![Shape { role: "ink".to_owned(), edge: None, form }];
         let picture = Picture { width: 10.0, height: 10.0, shapes, places: Vec::new(), spoken: words.to_owned() };
         let text = svg(&picture, Unit::Point);

@@ -19,8 +19,7 @@ use super::role::{Duty, Evidence, Flow, Role, Roles};
 use traveler::Travelers;
 
 /// Words that tape can say before a tag or a number; trade abbreviations, common practice without a source.
-pub const WORDS: [&str; 9] =
-    ["hot", "hot_in", "hot_out", "to", "neut", "neut_in", "trav", "sw_leg", "sw_leg_in"];
+pub const WORDS: [&str; 9] = ["hot", "hot_in", "hot_out", "to", "neut", "neut_in", "trav", "sw_leg", "sw_leg_in"];
 
 /// What a person writes instead, by the words as they are proposed.
 pub type Abbreviations = BTreeMap<String, String>;

@@ -10,8 +10,8 @@ use crate::words::count;
 
 use super::inside::label_words;
 use super::parts::{
-    blank, box_words, choice, deeds, edge_of_tip, headline, label, place_words, sentence, strand, tip_words, tips_in, w,
-    wf,
+    blank, box_words, choice, deeds, edge_of_tip, headline, label, place_words, sentence, strand, tip_words, tips_in,
+    w, wf,
 };
 use super::row::{Body, Edge, Pick, Row, Screen, Strand};
 use super::view::View;

@@ -55,13 +55,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
 
 /// What is printed, from the notes that the view looks at.
 fn source<'a>(view: &View<'a>) -> Source<'a> {
-    Source {
-        notes: view.notes,
-        catalogue: view.catalogue,
-        site: view.site,
-        job: view.job,
-        author: Some(view.author),
-    }
+    Source { notes: view.notes, catalogue: view.catalogue, site: view.site, job: view.job, author: Some(view.author) }
 }
 
 /// The paper that is asked for; else that of the site's country, which its panel's system tells.
@@ -104,13 +98,16 @@ fn chosen(source: Source<'_>, which: &str, at: Option<ThingId>) -> Vec<ThingId> 
 }
 
 fn which_options(view: &View<'_>, source: Source<'_>, at: Option<ThingId>, which: &str) -> Vec<Pick> {
-    let pick = |name: &str, words: &str, second: &str| Pick::new(words, view.here("which", name)).second(second).on(name == which);
+    let pick = |name: &str, words: &str, second: &str| {
+        Pick::new(words, view.here("which", name)).second(second).on(name == which)
+    };
     let mut options = Vec::new();
     if let Some(at) = at {
         options.push(pick("box", &w("print.which.box"), &box_words(wiring_of(view, at), at)));
     }
     if let Some(day) = last_day(source) {
-        let words = if day == view.now.day() { w("print.which.today") } else { wf("print.which.day", &[("day", &day)]) };
+        let words =
+            if day == view.now.day() { w("print.which.today") } else { wf("print.which.day", &[("day", &day)]) };
         options.push(pick("changed", &words, &count("words.boxes", changed_on(source, &day).len(), &[])));
     }
     options.push(pick("all", &w("print.which.all"), &count("words.boxes", boxes(source).len(), &[])));

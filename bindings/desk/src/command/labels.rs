@@ -2,9 +2,9 @@
 
 use std::path::{Path, PathBuf};
 
+use boxproof_core::app::path::Names;
 use boxproof_core::catalogue::Catalogue;
 use boxproof_core::job::{Layer, ThingId};
-use boxproof_core::app::path::Names;
 use boxproof_core::picture::Paper;
 use boxproof_core::picture::svg::{Unit, svg};
 use boxproof_core::record::sheet::{Source, What, boxes, page, sheets};
@@ -55,14 +55,22 @@ impl Labels {
         let ending = self.out.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
         let files: Vec<(PathBuf, String)> = match ending {
             "html" => vec![(self.out.clone(), page(paper, &say("sheet.file_title", &[]), &made))],
-            "svg" => made.iter().enumerate().map(|(n, sheet)| (self.numbered(n, made.len()), svg(sheet, Unit::Point))).collect(),
+            "svg" => made
+                .iter()
+                .enumerate()
+                .map(|(n, sheet)| (self.numbered(n, made.len()), svg(sheet, Unit::Point)))
+                .collect(),
             _ => return Err(Fault::of("desk.labels.ending", &self.out)),
         };
         for (path, text) in files {
             out::write_file(&path, text)?;
             out::print(format!("{}\n", path.display()))?;
         }
-        out::tell(&count("desk.labels.sheets", made.len(), &[("paper", &say(&format!("screen.print.paper.{}", paper.name()), &[]))]));
+        out::tell(&count(
+            "desk.labels.sheets",
+            made.len(),
+            &[("paper", &say(&format!("screen.print.paper.{}", paper.name()), &[]))],
+        ));
         Ok(Status::Nothing)
     }
 

@@ -33,7 +33,8 @@ pub(super) struct Travelers {
 impl Travelers {
     /// Finds the travelers, puts those that work together in pairs, and numbers them.
     pub(super) fn of(wiring: &Wiring, roles: &Roles, own_word: &str) -> Self {
-        let tips: Vec<&Tip> = roles.0.iter().filter(|(_, role)| role.duty == Duty::Traveler).map(|(tip, _)| tip).collect();
+        let tips: Vec<&Tip> =
+            roles.0.iter().filter(|(_, role)| role.duty == Duty::Traveler).map(|(tip, _)| tip).collect();
         let of = together(wiring, &tips);
         let mut travelers = Self { ways: Vec::new(), of, named: BTreeMap::new() };
         let count = travelers.of.values().max().map_or(0, |most| most + 1);
@@ -92,7 +93,10 @@ impl Travelers {
             }
         }
         for n in 0..self.ways.len() {
-            if self.ways.get(n).is_none_or(|way| !way.written.is_empty() || way.tips.iter().any(|tip| self.follows(tip)))
+            if self
+                .ways
+                .get(n)
+                .is_none_or(|way| !way.written.is_empty() || way.tips.iter().any(|tip| self.follows(tip)))
             {
                 continue;
             }

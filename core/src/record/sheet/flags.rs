@@ -47,7 +47,8 @@ fn flag(print: &Print<'_>, at: ThingId, tip: &Tip, words: String) -> Flag {
         }
         Tip::Lead { .. } => None,
     };
-    let far = far.map_or_else(|| say("sheet.flag.far_unknown", &[]), |far| say("sheet.flag.to", &[("far", &called.r#box(far))]));
+    let far = far
+        .map_or_else(|| say("sheet.flag.far_unknown", &[]), |far| say("sheet.flag.to", &[("far", &called.r#box(far))]));
     let breaker = print.roles(print.is_left(at)).of_end(tip).and_then(|role| role.breaker);
     let circuit = breaker.map(|breaker| called.device(breaker));
     let of = say("name.in_box", &[("box", &called.r#box(at)), ("name", &called.tip(tip))]);
@@ -59,7 +60,8 @@ pub(super) fn tag(print: &Print<'_>, at: ThingId) -> BoxTag {
     let wiring = print.wiring(at);
     let note = wiring.boxes.get(&at);
     let kind = note.and_then(|note| note.kind.get()).map(|kind| box_name(kind)).unwrap_or_default();
-    let volume = note.and_then(|note| note.volume.get()).map(|volume| say("rule.unit.in3", &[("n", &volume.to_string())]));
+    let volume =
+        note.and_then(|note| note.volume.get()).map(|volume| say("rule.unit.in3", &[("n", &volume.to_string())]));
     let runs = count("sheet.tag.runs", wiring.runs_in(at).len(), &[]);
     BoxTag {
         tag: print.called(wiring).r#box(at),

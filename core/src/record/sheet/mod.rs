@@ -153,6 +153,8 @@ struct Print<'a> {
 /// One source of a box in words, with why it counts.
 struct Feed {
     words: String,
+    /// A breaker's kind, and its line in the panel's directory.
+    about: String,
     reach: Reach,
 }
 
@@ -217,13 +219,38 @@ impl<'a> Print<'a> {
         let checks = Checks::new(self.source.notes, wiring, self.source.catalogue, self.policy());
         let isolation = checks.isolation(at);
         let names = self.names(wiring);
-        let feed = |source: &crate::check::Source| Feed { words: names.source(source.id), reach: source.reach };
-        let shared = checks.shared_neutrals(at).into_iter().map(|of| of.into_iter().map(|id| names.source(id)).collect());
+        let feed = |source: &crate::check::Source| Feed {
+            words: self.source_words(wiring, source.id),
+            about: self.source_about(wiring, source.id),
+            reach: source.reach,
+        };
+        let shared =
+            checks.shared_neutrals(at).into_iter().map(|of| of.into_iter().map(|id| names.source(id)).collect());
         Power {
             feeds: isolation.sources.iter().map(feed).collect(),
             shared: shared.collect(),
             unknown: isolation.unknown.iter().map(|unknown: &UnknownFeed| checks.say_unknown(unknown)).collect(),
         }
+    }
+
+    /// A breaker by its circuit and panel; another supply by its name.
+    fn source_words(&self, wiring: &Wiring, id: ThingId) -> String {
+        let panel = wiring.devices.get(&id).and_then(|note| note.in_box.get().copied().flatten());
+        let names = self.names(wiring);
+        match panel {
+            Some(panel) => {
+                let (circuit, panel) = (names.device(id), names.r#box(panel));
+                say("sheet.circuit", &[("circuit", &circuit), ("panel", &panel)])
+            }
+            None => names.source(id),
+        }
+    }
+
+    fn source_about(&self, wiring: &Wiring, id: ThingId) -> String {
+        let Some(note) = wiring.devices.get(&id) else { return String::new() };
+        let kind = note.kind.get().map(|kind| self.source.catalogue.device_name(kind)).unwrap_or_default();
+        let line = note.directory.get().map(|line| say("sheet.circuit.directory", &[("line", line)]));
+        listed([kind, line.unwrap_or_default()])
     }
 
     /// The circuits that reach a box by wire or by note: `circuit 7`.
@@ -248,7 +275,8 @@ impl<'a> Print<'a> {
     /// Who noted a happening: the person of its visit, else whoever writes with its key.
     fn who(&self, happened: &Happened) -> Option<String> {
         let notes = self.source.notes;
-        let person = notes.visits().into_iter().find(|visit| Some(visit.id) == happened.visit).map(|visit| visit.person);
+        let person =
+            notes.visits().into_iter().find(|visit| Some(visit.id) == happened.visit).map(|visit| visit.person);
         let keyed = || {
             let author = notes.entry(happened.stamp)?.noted.entry.author;
             let people = notes.things(Kind::Person, Layer::Site).into_iter();
@@ -259,9 +287,12 @@ impl<'a> Print<'a> {
 
     /// When the cover of a box last came off, and who noted it.
     fn last_opened(&self, at: ThingId) -> Option<(Wall, Option<String>)> {
-        let mut openings = self.source.notes.happened().rev().filter(|happened| {
-            happened.of == at.into() && happened.what == crate::job::Happening::CoverOff
-        });
+        let mut openings = self
+            .source
+            .notes
+            .happened()
+            .rev()
+            .filter(|happened| happened.of == at.into() && happened.what == crate::job::Happening::CoverOff);
         openings.next().map(|opening| (opening.wall, self.who(opening)))
     }
 }
