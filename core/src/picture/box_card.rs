@@ -2,7 +2,7 @@
 
 use crate::words::say;
 
-use super::paper::{Fitted, MARGIN, Paper, fitted, moved, wrapped};
+use super::paper::{Fitted, MARGIN, Paper, filled, fitted, moved, wrapped};
 use super::pen::{Pen, Way};
 use super::shape::{Anchor, Picture};
 
@@ -19,8 +19,10 @@ const COLUMNS: [f64; 3] = [0.26, 0.28, 0.46];
 pub struct Row {
     /// The end: `A black`.
     pub end: String,
-    /// What is written on it.
+    /// What is written on it, or what is proposed.
     pub written: String,
+    /// It is written; else it is proposed or planned.
+    pub on_tape: bool,
     /// Where it is.
     pub place: String,
 }
@@ -70,7 +72,7 @@ fn sheet(paper: Paper, card: &BoxCard, number: &str) -> Picture {
     let top = first.max(second) + 3.0;
     pen.stroke("ink", None, &Way::from(MARGIN, top).across_to(right), 1.0);
     let top = top + 10.0;
-    let note = fitted(&format!("{} {number}", card.foot), (room, 24.0), (8.0, 3.0), false);
+    let note = filled(&format!("{} {number}", card.foot), (room, 24.0), (8.0, 3.0), false);
     let foot = foot - note.height() - 6.0;
     note.draw(&mut pen, MARGIN, foot + 6.0, Anchor::Start);
     let across = picture(&mut pen, card, (MARGIN, top), (room * PICTURE, foot - top));
@@ -166,7 +168,9 @@ fn column(card: &BoxCard, room: f64, size: f64) -> Vec<Line> {
         lines.push(title(&say("sheet.ends", &[])));
         let heads = ["end", "written", "place"].map(|key| say(&format!("sheet.ends.{key}"), &[]));
         lines.push(cells([&heads[0], &heads[1], &heads[2]], [true; 3]));
-        lines.extend(card.ends.iter().map(|row| cells([&row.end, &row.written, &row.place], [false, true, false])));
+        lines.extend(
+            card.ends.iter().map(|row| cells([&row.end, &row.written, &row.place], [false, row.on_tape, false])),
+        );
     }
     lines
 }

@@ -6,7 +6,7 @@
 
 use crate::words::say;
 
-use super::paper::{Block, Fitted, Group, Head, MM, Paper, fitted, flow};
+use super::paper::{Block, Fitted, Group, Head, MM, Paper, filled, fitted, flow};
 use super::pen::{Pen, Way};
 use super::shape::{Anchor, Picture};
 
@@ -15,11 +15,11 @@ use super::shape::{Anchor, Picture};
 const HALF: f64 = 24.0 * MM;
 const BAND: f64 = 12.0 * MM;
 const FLAG_HIGH: f64 = 15.0 * MM;
-const PAD: f64 = 4.0;
+const PAD: f64 = 3.5;
 /// No flag is higher than this, however much stands on it: it is set smaller instead.
 const TALLEST: f64 = 400.0;
 const TAG_WIDE: f64 = 44.0 * MM;
-const TAG_HIGH: f64 = 20.0 * MM;
+const TAG_HIGH: f64 = 22.0 * MM;
 const GAP: f64 = 3.0 * MM;
 
 /// What one flag says.
@@ -59,7 +59,7 @@ pub fn label_sheets(paper: Paper, title: &str, flags: &[Flag], tags: &[BoxTag]) 
 fn flag(flag: &Flag) -> Block {
     let room = HALF - 2.0 * PAD;
     let of = fitted(&flag.of, (room, 9.0), (7.5, 5.0), true);
-    let to = fitted(&flag.to, (room, 8.0), (6.5, 4.5), false);
+    let to = filled(&flag.to, (room, 14.4), (6.5, 4.5), false);
     let words = tall(&flag.words, room, TALLEST - of.height() - to.height());
     let parts = [&of, &words, &to];
     let height = parts.iter().map(|part| part.height()).sum::<f64>() + 2.0 * PAD;
@@ -83,7 +83,7 @@ fn flag(flag: &Flag) -> Block {
 fn tall(text: &str, room: f64, most: f64) -> Fitted {
     let mut least = 5.0;
     loop {
-        let found = fitted(text, (room, 17.0), (11.0, least), true);
+        let found = fitted(text, (room, 16.0), (10.5, least), true);
         if found.height() <= most || least < 0.2 {
             return found;
         }
@@ -102,7 +102,7 @@ fn tag(tag: &BoxTag) -> Block {
     y = y.max(circuits.draw(&mut pen, left + room, second, Anchor::End));
     let place = fitted(&tag.place, (room, 11.0), (9.0, 5.0), true);
     y = place.draw(&mut pen, left, y.max(26.0), Anchor::Start);
-    let about = fitted(&tag.about, (room, 18.0), (7.0, 4.5), false);
+    let about = filled(&tag.about, (room, 17.0), (7.0, 4.5), false);
     y = about.draw(&mut pen, left, y, Anchor::Start);
     let spoken = [&tag.tag, &tag.circuits, &tag.place, &tag.about].map(String::as_str).join(", ");
     Block::framed(TAG_WIDE, (y + PAD).max(TAG_HIGH), pen, spoken)

@@ -149,6 +149,11 @@ pub(super) fn fitted(text: &str, room: (f64, f64), (most, least): (f64, f64), bo
         }
         size *= 0.95;
     }
+    filled(text, room, (most, least), bold)
+}
+
+/// Words in as many lines as there is height for, and smaller only where those are not enough.
+pub(super) fn filled(text: &str, room: (f64, f64), (most, least): (f64, f64), bold: bool) -> Fitted {
     let mut size = most;
     loop {
         let found = Fitted { size, lines: wrapped(text, room.0, size, bold), bold };
@@ -281,7 +286,7 @@ fn head_of(pen: &mut Pen, width: f64, title: &str, hint: &str) {
     let room = width - 2.0 * MARGIN;
     let title = fitted(title, (room, 18.0), (15.0, 6.0), true);
     title.draw(pen, MARGIN, MARGIN - 3.0, Anchor::Start);
-    let hint = fitted(hint, (room, 22.0), (9.0, 4.0), false);
+    let hint = filled(hint, (room, 22.0), (9.0, 4.0), false);
     hint.draw(pen, MARGIN, MARGIN + 17.0, Anchor::Start);
     let y = MARGIN + 52.0;
     let half = room / 2.0;

@@ -11,7 +11,7 @@ const HIGH: f64 = 55.0 * MM;
 const GAP: f64 = 3.0 * MM;
 const PAD: f64 = 7.0;
 /// Sizes of what the card says.
-const MOST: f64 = 8.5;
+const MOST: f64 = 10.0;
 const LEAST: f64 = 5.0;
 
 /// What one card says.
@@ -44,13 +44,16 @@ fn block(card: &PlateCard) -> Block {
     let top = tag.draw(&mut pen, PAD, PAD - 4.0, Anchor::Start);
     let top = top.max(place.draw(&mut pen, PAD + room, PAD, Anchor::End)) + 1.0;
     pen.stroke("ink", None, &Way::from(PAD, top).across_to(PAD + room), 0.7);
-    let top = top + 3.0;
-    let body = body(card, room, HIGH - top - PAD);
+    let top = top + 4.0;
+    let (body, foot) = body(card, room, HIGH - top - PAD);
     let y = draw_body(&mut pen, &body, top);
+    // What the card is stands at its foot, or below what it says where that needs all the room.
+    let height = (y + foot.height() + PAD).max(HIGH);
+    foot.draw(&mut pen, PAD, height - PAD - foot.height() + 2.0, Anchor::Start);
     let mut words = vec![card.tag.as_str(), card.place.as_str()];
     words.extend(card.cautions.iter().chain(&card.lines).map(String::as_str));
     words.push(&card.foot);
-    Block::framed(WIDE, (y + PAD).max(HIGH), pen, words.join(". "))
+    Block::framed(WIDE, height, pen, words.join(". "))
 }
 
 /// A paragraph of the card; a caution has a bar beside it.
@@ -61,7 +64,7 @@ struct Paragraph {
 }
 
 /// Everything in the largest size in which all of it fits; at the least size the card is higher.
-fn body(card: &PlateCard, room: f64, height: f64) -> Vec<Paragraph> {
+fn body(card: &PlateCard, room: f64, height: f64) -> (Vec<Paragraph>, Fitted) {
     let mut size = MOST;
     loop {
         let set = |text: &String, bold: bool, size: f64, room: f64| Fitted {
@@ -76,10 +79,10 @@ fn body(card: &PlateCard, room: f64, height: f64) -> Vec<Paragraph> {
         for text in &card.lines {
             parts.push(Paragraph { words: set(text, false, size, room), caution: false, air: size * 0.25 });
         }
-        parts.push(Paragraph { words: set(&card.foot, false, size * 0.85, room), caution: false, air: 0.0 });
+        let foot = set(&card.foot, false, (size * 0.8).max(LEAST), room);
         let needed: f64 = parts.iter().map(|part| part.words.height() + part.air).sum();
-        if needed <= height || size <= LEAST {
-            return parts;
+        if needed + foot.height() <= height || size <= LEAST {
+            return (parts, foot);
         }
         size = (size * 0.9).max(LEAST);
     }

@@ -140,7 +140,7 @@ proptest! {
         ends in prop::collection::vec((short(), short(), text()), 0..90),
         lines in prop::collection::vec(text(), 0..9),
     ) {
-        let rows = ends.into_iter().map(|(end, written, place)| CardRow { end, written, place });
+        let rows = ends.into_iter().map(|(end, written, place)| CardRow { end, written, on_tape: true, place });
         let shape = Shape { role: "ink".to_owned(), edge: None, form: Form::Circle { x: 180.0, y: 400.0, radius: 170.0 } };
         let picture = Picture { width: 360.0, height: 900.0, shapes: vec![shape], ..Picture::default() };
         let card = BoxCard {

@@ -2,7 +2,7 @@
 //! check is not on it: it counts for one moment and one person.
 
 use crate::catalogue::{box_name, connector_name, run_name};
-use crate::job::{JobNote, Note, ThingId, Tip, Wiring};
+use crate::job::{JobNote, Layer, Note, ThingId, Tip, Wiring};
 use crate::picture::{BoxCard, CardRow, Edge, Eye, PHONE_WIDTH, Seen, Shown, box_picture, unfold};
 use crate::rules::{Edition, box_fill};
 use crate::words::{count, say};
@@ -17,10 +17,7 @@ pub(super) fn card(print: &Print<'_>, at: ThingId) -> BoxCard {
     let power = print.power(at);
     let looking = Looking { wiring, job: print.source.job };
     let picture = box_picture(&unfold(print.called(wiring), at, &print.found, &looking), PHONE_WIDTH);
-    let mut cautions = power.cautions();
-    if wiring.boxes.get(&at).and_then(|note| note.low_voltage.get()) == Some(&true) {
-        cautions.push(say("sheet.beware.low_voltage", &[]));
-    }
+    let cautions = plate::cautions(print, &power, at);
     let mut feeds = plate::circuits(&power);
     let others = wiring.boxes.get(&at).and_then(|note| note.other_circuits.get());
     feeds.extend(others.map(|text| say("sheet.other_circuits", &[("text", text)])));
@@ -110,8 +107,15 @@ fn ends(print: &Print<'_>, wiring: &Wiring, at: ThingId) -> Vec<CardRow> {
     let ends = tape.ends(at).into_iter();
     let rows = ends.map(|tip| {
         let note = wiring.tips.get(&tip);
+        let mut on_tape = false;
         let written = match note.map(|note| &note.label) {
-            Some(Note::Said(Some(text), _)) => text.clone(),
+            Some(Note::Said(Some(text), basis)) if matches!(basis.layer, Layer::Planned(_)) => {
+                say("sheet.card.planned", &[("words", text)])
+            }
+            Some(Note::Said(Some(text), _)) => {
+                on_tape = true;
+                text.clone()
+            }
             Some(Note::Twice(values)) => {
                 let both: Vec<&str> = values.iter().filter_map(|(text, _)| text.as_deref()).collect();
                 say("record.known.twice", &[("values", &both.join(" / "))])
@@ -127,7 +131,7 @@ fn ends(print: &Print<'_>, wiring: &Wiring, at: ThingId) -> Vec<CardRow> {
             Some(Note::Twice(_)) => say("state.disagrees", &[]),
             Some(Note::NotSaid) | None => say("record.known.not", &[]),
         };
-        CardRow { end: called.tip(&tip), written, place }
+        CardRow { end: called.tip(&tip), written, on_tape, place }
     });
     rows.collect()
 }

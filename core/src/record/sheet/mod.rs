@@ -153,6 +153,8 @@ struct Print<'a> {
 /// One source of a box in words, with why it counts.
 struct Feed {
     words: String,
+    /// A breaker's kind, and its line in the panel's directory.
+    about: String,
     reach: Reach,
 }
 
@@ -217,7 +219,11 @@ impl<'a> Print<'a> {
         let checks = Checks::new(self.source.notes, wiring, self.source.catalogue, self.policy());
         let isolation = checks.isolation(at);
         let names = self.names(wiring);
-        let feed = |source: &crate::check::Source| Feed { words: names.source(source.id), reach: source.reach };
+        let feed = |source: &crate::check::Source| Feed {
+            words: names.source(source.id),
+            about: self.source_about(wiring, source.id),
+            reach: source.reach,
+        };
         let shared =
             checks.shared_neutrals(at).into_iter().map(|of| of.into_iter().map(|id| names.source(id)).collect());
         Power {
@@ -225,6 +231,13 @@ impl<'a> Print<'a> {
             shared: shared.collect(),
             unknown: isolation.unknown.iter().map(|unknown: &UnknownFeed| checks.say_unknown(unknown)).collect(),
         }
+    }
+
+    fn source_about(&self, wiring: &Wiring, id: ThingId) -> String {
+        let Some(note) = wiring.devices.get(&id) else { return String::new() };
+        let kind = note.kind.get().map(|kind| self.source.catalogue.device_name(kind)).unwrap_or_default();
+        let line = note.directory.get().map(|line| say("sheet.circuit.directory", &[("line", line)]));
+        listed([kind, line.unwrap_or_default()])
     }
 
     /// The circuits that reach a box by wire or by note: `circuit 7`.

@@ -5,6 +5,7 @@ use crate::job::ThingId;
 use crate::picture::PlateCard;
 use crate::words::say;
 
+use super::super::name::listed;
 use super::{Power, Print};
 
 /// The card of one box.
@@ -12,10 +13,7 @@ pub(super) fn card(print: &Print<'_>, at: ThingId) -> PlateCard {
     let wiring = print.wiring(at);
     let note = wiring.boxes.get(&at);
     let power = print.power(at);
-    let mut cautions = power.cautions();
-    if note.and_then(|note| note.low_voltage.get()) == Some(&true) {
-        cautions.push(say("sheet.beware.low_voltage", &[]));
-    }
+    let cautions = cautions(print, &power, at);
     let mut lines = circuits(&power);
     lines.extend(
         note.and_then(|note| note.other_circuits.get()).map(|text| say("sheet.other_circuits", &[("text", text)])),
@@ -30,13 +28,30 @@ pub(super) fn card(print: &Print<'_>, at: ThingId) -> PlateCard {
     }
 }
 
-/// The circuits in the box, each with its panel.
+/// What to beware of in a box.
+pub(super) fn cautions(print: &Print<'_>, power: &Power, at: ThingId) -> Vec<String> {
+    let wiring = print.wiring(at);
+    let mut lines = power.cautions();
+    for (run, side) in wiring.runs_in(at) {
+        let Some(note) = wiring.runs.get(&run) else { continue };
+        if note.side(side.other()).in_box.get().copied().flatten().is_none() {
+            let letter = note.side(side).letter.or("?".to_owned());
+            lines.push(say("sheet.beware.run", &[("letter", &letter)]));
+        }
+    }
+    if wiring.boxes.get(&at).and_then(|note| note.low_voltage.get()) == Some(&true) {
+        lines.push(say("sheet.beware.low_voltage", &[]));
+    }
+    lines
+}
+
+/// The circuits in the box, each with its panel, its breaker, and its line in the panel's directory.
 pub(super) fn circuits(power: &Power) -> Vec<String> {
     let reaching = power.feeds.iter().filter(|feed| matches!(feed.reach, Reach::Wired | Reach::Noted));
     let mut lines: Vec<String> = reaching
         .map(|feed| {
-            let key = if feed.reach == Reach::Noted { "sheet.circuit.noted" } else { "sheet.circuit" };
-            say(key, &[("source", &feed.words)])
+            let line = listed([feed.words.clone(), feed.about.clone()]);
+            if feed.reach == Reach::Noted { say("sheet.circuit.noted", &[("source", &line)]) } else { line }
         })
         .collect();
     if lines.is_empty() {
