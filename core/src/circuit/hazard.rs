@@ -167,6 +167,35 @@ pub struct Hazard {
     pub breakers: BTreeSet<Handle>,
 }
 
+impl Hazard {
+    /// The very places that it is at, where it is at any: what a picture marks.
+    pub fn spots(&self) -> Vec<Spot> {
+        match &self.kind {
+            HazardKind::EnergisedGround(spot)
+            | HazardKind::BrokenGround(spot)
+            | HazardKind::NeutralGrounded(spot)
+            | HazardKind::NeutralRises(spot) => vec![spot.clone()],
+            HazardKind::LiveLoose(tip) | HazardKind::Loose(tip) | HazardKind::SharedNeutralOverload { tip, .. } => {
+                vec![Spot::Tip(tip.clone())]
+            }
+            _ => Vec::new(),
+        }
+    }
+
+    /// The devices that it is at as a whole.
+    pub fn devices(&self) -> Vec<ThingId> {
+        match &self.kind {
+            HazardKind::SwitchedNeutral { handle, .. } => vec![handle.device],
+            HazardKind::ReversedPolarity(load) | HazardKind::AcrossLegs(load) => vec![load.device],
+            HazardKind::GfciCannotSee { device, .. } | HazardKind::GfciAlwaysTrips { device, .. } => vec![*device],
+            HazardKind::LoadsInSeries(loads) | HazardKind::FedThrough(loads) => {
+                loads.iter().map(|load| load.device).collect()
+            }
+            _ => Vec::new(),
+        }
+    }
+}
+
 /// The hazards of a circuit, worst first, breakers on.
 pub fn hazards(circuit: &Circuit) -> Vec<Hazard> {
     let groups = circuit.groups();

@@ -1,6 +1,6 @@
 //! Pictures on screens: who looks at them, and what a touch sends.
 
-use crate::job::{Note, ThingId, Tip, Wiring};
+use crate::job::{Note, Spot, ThingId, Tip, Wiring};
 use crate::name::Called;
 use crate::picture::{Eye, PHONE_WIDTH, Picture, Seen, Shown, box_picture, unfold};
 use crate::token::path::{tip_text, word_of};
@@ -58,10 +58,24 @@ impl Looking<'_> {
         };
         Seen { edge: Some(edge), ..Seen::default() }
     }
-}
 
-impl Eye for Looking<'_> {
-    fn see(&self, shown: Shown<'_>) -> Seen {
+    /// A hazard of the switch table is at this very place.
+    fn hazard(&self, shown: Shown<'_>) -> bool {
+        let spot = match shown {
+            Shown::Tip(tip) => Spot::Tip(tip.clone()),
+            Shown::Splice(splice) => Spot::Splice(splice),
+            Shown::Terminal(device, name) => Spot::Terminal { device, terminal: name.to_owned() },
+            Shown::Shell(at) => Spot::Shell(at),
+            Shown::Device(device) => {
+                return self.view.hazards().iter().any(|hazard| hazard.devices().contains(&device));
+            }
+            Shown::Label(_) | Shown::Run(..) => return false,
+        };
+        self.view.hazards().iter().any(|hazard| hazard.spots().contains(&spot))
+    }
+
+    /// How sure we are of it, whether it differs, and what a touch sends.
+    fn seen(&self, shown: Shown<'_>) -> Seen {
         let view = self.view;
         let (edge, changed, to) = match shown {
             Shown::Tip(tip) => return self.tip(tip),
@@ -85,5 +99,11 @@ impl Eye for Looking<'_> {
             Shown::Terminal(..) | Shown::Shell(_) => return Seen::default(),
         };
         Seen { edge: Some(edge), changed, token: view.go(&to), ..Seen::default() }
+    }
+}
+
+impl Eye for Looking<'_> {
+    fn see(&self, shown: Shown<'_>) -> Seen {
+        Seen { hazard: self.hazard(shown), ..self.seen(shown) }
     }
 }

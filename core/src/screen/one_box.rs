@@ -40,6 +40,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.extend(inside::rows(view, wiring, at));
     } else {
         screen.rows.push(super::drawing::box_row(view, wiring, at));
+        screen.rows.extend(super::checks::table::hazards_in(view, at));
         screen.rows.extend(next.as_ref().map(step));
         screen.rows.extend(fill_row(view, wiring, at));
     }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::catalogue::Catalogue;
+use crate::circuit::{Circuit, Hazard, hazards};
 use crate::job::{Author, Fact, JobNote, Layer, Notes, PersonNote, ThingId, Visit, Wall, Wiring};
 use crate::refusal::Refusal;
 use crate::token::Line;
@@ -42,6 +43,7 @@ pub struct View<'a> {
     pub(super) deads: OnceCell<BTreeMap<ThingId, super::dead::Dead>>,
     /// Values noted twice; worked out once for all boxes.
     pub(super) twices: OnceCell<Vec<super::twice::Twice>>,
+    hazards: OnceCell<Vec<Hazard>>,
 }
 
 impl<'a> View<'a> {
@@ -77,6 +79,7 @@ impl<'a> View<'a> {
             times,
             deads,
             twices,
+            hazards: OnceCell::new(),
         }
     }
 
@@ -102,6 +105,14 @@ impl<'a> View<'a> {
             Some("left") => self.left(),
             _ => self.found(),
         }
+    }
+
+    /// The hazards of the asked layer's wiring, worst first; none where it cannot be worked out.
+    pub(super) fn hazards(&self) -> &[Hazard] {
+        self.hazards.get_or_init(|| {
+            let circuit = Circuit::of(self.asked(), self.catalogue);
+            circuit.map(|circuit| hazards(&circuit)).unwrap_or_default()
+        })
     }
 
     /// The word of the asked layer.

@@ -2,7 +2,7 @@
 
 use crate::catalogue::position_name;
 use crate::circuit::{Circuit, Outcome, SwitchTable, TableGroup, Verdict, hazards};
-use crate::job::{LoadPoint, Promised};
+use crate::job::{LoadPoint, Promised, ThingId};
 use crate::name::Called;
 use crate::predict;
 use crate::refusal::Refusal;
@@ -120,6 +120,17 @@ pub(super) fn hazard_rows(view: &View<'_>, called: &Called<'_>, hazards: &[crate
         }
     });
     each.collect()
+}
+
+/// The hazards that are in a box, for its own page: each filled and hatched.
+pub(in crate::screen) fn hazards_in(view: &View<'_>, at: ThingId) -> Vec<Row> {
+    let called = Called::new(view.asked(), view.catalogue);
+    let here = view.hazards().iter().filter(|hazard| hazard.place == Some(at)).enumerate();
+    here.map(|(n, hazard)| {
+        let words = hazard_words(&called, hazard);
+        notice(&format!("hazard {n}"), true, &words.title, &words.text)
+    })
+    .collect()
 }
 
 fn group_rows(view: &View<'_>, called: &Called<'_>, n: usize, group: &TableGroup) -> Vec<Row> {
