@@ -12,7 +12,6 @@ mod acts;
 mod screen_support;
 
 use acts::{Facts, Known, flow};
-use boxproof_core::job::How;
 
 #[test]
 fn a_two_gang_box_takes_at_most_one_act_for_two_facts() {
@@ -28,6 +27,6 @@ fn a_two_gang_box_takes_at_most_one_act_for_two_facts() {
     let weight = if done.proposed { 2 } else { 1 };
     assert!(weight * acts <= facts.lines.len(), "{acts} acts for {} facts", facts.lines.len());
     // What was said in bulk is no observation.
-    let bulk = known.bulk();
-    assert!(!bulk.is_empty() && bulk.iter().all(|how| *how == How::Confirmed), "{bulk:?}");
+    let looked_at = known.looked_at();
+    assert!(!looked_at.is_empty() && looked_at.iter().all(|looked| !looked), "{looked_at:?}");
 }

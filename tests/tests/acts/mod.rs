@@ -128,10 +128,12 @@ impl<'a> Known<'a> {
         self.wiring.splices.get(&splice)?.connector.get().cloned()
     }
 
-    /// How the labels of the box are known: they were noted in one act.
-    pub(crate) fn bulk(&self) -> Vec<How> {
+    /// For each label of the box, whether it says that somebody looked: it was noted in bulk, so it must not. What is
+    /// planned is an intention and no observation, however it was noted.
+    pub(crate) fn looked_at(&self) -> Vec<bool> {
         let here = self.wiring.tips.iter().filter(|(tip, _)| self.wiring.box_of(tip) == Some(self.at));
-        here.filter_map(|(_, note)| note.label.basis().map(|basis| basis.how)).collect()
+        let bases = here.filter_map(|(_, note)| note.label.basis());
+        bases.map(|basis| basis.how != How::Confirmed && !matches!(basis.layer, Layer::Planned(_))).collect()
     }
 
     /// What is written on the ends of the box, for whoever reads a failure.
