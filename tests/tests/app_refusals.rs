@@ -45,6 +45,7 @@ const WRONG: &[(&str, &str)] = &[
     ("an empty label", "label B1/A/black \"\""),
     ("a name that is taken", "person name=\"A. Marsh\""),
     ("a tag that is taken", "box tag=B1 location=attic"),
+    ("a box where a run leads elsewhere", "box tag=B9 location=attic joins=B2/A"),
     ("a 3 km cable", "run B1/C to=B2/C kind=nm-14-2 length=\"3000 m\""),
     ("a cable of no length", "run B1/C to=B2/C kind=nm-14-2 length=0"),
     ("a volume that is no number", "set B1 volume=NaN"),

@@ -166,7 +166,7 @@ fn a_run_noted_at_one_end_is_taken_up_at_the_other() {
         "{}",
         thumb.seen()
     );
-    front(&mut thumb).press("Note a box").choose("Place", "landing").press("Note box B3");
+    front(&mut thumb).press("Note a box").choose("Place", "hall").press("Note box B3");
     thumb.press("Note a run").choose("Comes from", "B2").choose("Enters the box at", "top").press("Note run A");
     let wiring = site_wiring(&thumb);
     assert_eq!(wiring.runs.len(), 3, "no second run is noted");

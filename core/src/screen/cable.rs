@@ -82,12 +82,15 @@ fn far_rows(view: &View<'_>, wiring: &Wiring, run: ThingId, side: Side) -> Vec<R
         rows.push(row);
     } else {
         let boxes = boxes_as_power_runs(view).into_iter().filter(|id| Some(*id) != here);
+        let of = format!("{run}/{}", word_of(&side.other()));
         let options = boxes.map(|id| {
-            let of = format!("{run}/{}", word_of(&side.other()));
-            let event = Line::new("set").word(of).with("in", id).with("letter", next_letter(view, id));
+            let event = Line::new("set").word(&of).with("in", id).with("letter", next_letter(view, id));
             Pick::new(&wiring_of(view, id).tag(id), view.event(event.with_some("layer", view.layer_field())))
         });
-        rows.push(choice("leads-to", &w("cable.leads_to"), options.collect()).edge(Edge::Unknown));
+        let mut options: Vec<Pick> = options.collect();
+        let new = view.page_here("note-box").with("joins", &of);
+        options.push(Pick::new(&w("run.new_box"), view.go(&new)));
+        rows.push(choice("leads-to", &w("cable.leads_to"), options).edge(Edge::Unknown));
         rows.extend(same_as(view, wiring, run, side));
     }
     for at in [Side::Near, Side::Far] {

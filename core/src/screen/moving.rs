@@ -57,6 +57,10 @@ impl Moving<'_> {
             }
             // A lead lands on nothing: what was touched is taken in hand instead.
             Some(Place::Terminal { .. }) => view.go(&view.page_here("end").with("tip", tip_text(other))),
+            Some(Place::Shell(_)) => noting(view, at, Line::new("place").word(tip_text(self.held)).word("shell")),
+            Some(Place::SomewhereOn(device)) if matches!(self.held, Tip::Wire { .. }) => {
+                noting(view, at, Line::new("land").word(tip_text(self.held)).word(device))
+            }
             _ => join_both(view, wiring, at, [self.held, other]),
         }
     }

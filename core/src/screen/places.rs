@@ -9,23 +9,19 @@ use super::setup::typed;
 use super::view::View;
 
 /// Rooms of a dwelling and of a small shop.
-const ROOMS: [&str; 16] = [
+const ROOMS: [&str; 12] = [
     "kitchen",
     "bath",
     "bedroom",
     "living",
-    "dining",
     "hall",
     "stair_foot",
     "stair_top",
-    "landing",
     "cellar",
     "attic",
     "garage",
-    "laundry",
     "workshop",
     "outside",
-    "closet",
 ];
 /// What a box is in a room.
 const SPOTS: [&str; 8] = ["ceiling", "door", "wall", "counter", "receptacle", "light", "switch", "junction"];
@@ -66,5 +62,5 @@ fn of_site(view: &View<'_>, known: &[String]) -> Vec<String> {
     let places = view.planned().boxes.values().filter_map(|note| note.location.get());
     let rooms: BTreeSet<String> =
         places.filter_map(|place| place.split(',').next()).map(|room| room.trim().to_owned()).collect();
-    rooms.into_iter().filter(|room| !room.is_empty() && !known.contains(room)).take(8).collect()
+    rooms.into_iter().filter(|room| !room.is_empty() && !known.contains(room)).take(6).collect()
 }

@@ -101,6 +101,9 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let main = act(view, at, &view.page_here("box").word(at));
     let more = main.is_some().then(|| {
         let next = view.page_here("run").with("box", at).with("type", &kind);
+        let next = ["size", "wires", "ground_path", "colours"]
+            .into_iter()
+            .fold(next, |next, field| next.with_some(field, view.address.field(field)));
         act(view, at, &next).map(|pick| Pick { text: w("deed.and_one_more"), ..pick })
     });
     screen.rows.push(deeds(main, more.flatten().into_iter().collect()));

@@ -50,12 +50,17 @@ promise B7:light.lamp toggled "B3:three-way switch.handle" B6:switch.handle
 promise B4:receptacle.upper always
 "#;
 
+/// The main deed of a box whose ends are joined by hand.
+const JOIN: &str = "Join conductors";
+
 /// The flow when it is through.
 pub(crate) struct Done {
     /// Every touch and typed text that was sent.
     pub(crate) acts: usize,
     /// Every screen that was reached.
     pub(crate) screens: Vec<Screen>,
+    /// A make-up was proposed and taken as listed.
+    pub(crate) proposed: bool,
     thumb: Thumb,
 }
 
@@ -106,17 +111,26 @@ pub(crate) fn two_gang() -> Done {
         note(&mut thumb, line);
     }
     thumb.screen = thumb.notebook.screen(&thumb.screen.address).unwrap();
-    make_up(&mut thumb);
+    // The proposed make-up as listed, where one is offered; else joined and landed one by one.
+    let proposed = thumb.main().is_some_and(|main| main != JOIN);
+    if proposed {
+        for _ in ["see it", "all as listed"] {
+            let main = thumb.main().unwrap();
+            thumb.press(&main);
+        }
+    } else {
+        one_by_one(&mut thumb);
+    }
     // All labels as they are proposed, in one act.
     thumb.press("Labels");
     let all = thumb.main().unwrap();
     thumb.press(&all);
-    Done { acts: thumb.reached.len(), screens: thumb.reached.clone(), thumb }
+    Done { acts: thumb.reached.len(), screens: thumb.reached.clone(), proposed, thumb }
 }
 
 /// Joined and landed one by one.
-fn make_up(thumb: &mut Thumb) {
-    thumb.press("Note a splice");
+fn one_by_one(thumb: &mut Thumb) {
+    thumb.press(JOIN);
     for end in ["A bare", "B bare", "C bare", "D bare"] {
         thumb.choose("Ends in it", end);
     }
@@ -124,13 +138,13 @@ fn make_up(thumb: &mut Thumb) {
         thumb.choose("Pigtails from it", to);
     }
     thumb.choose("Connector", "large wire connector").press("Note grounds");
-    thumb.press("Note a splice");
+    thumb.press(JOIN);
     for end in ["A white", "B white", "C white", "D white"] {
         thumb.choose("Ends in it", end);
     }
     thumb.choose("Pigtails from it", "to switch and receptacle on one yoke, neutral");
     thumb.choose("Connector", "lever, 5 ports").press("Note neutrals");
-    thumb.press("Note a splice").choose("Ends in it", "A black").choose("Ends in it", "C black");
+    thumb.press(JOIN).choose("Ends in it", "A black").choose("Ends in it", "C black");
     thumb.choose("Name", "constant hot");
     for to in ["to three-way switch, common", "to switch and receptacle on one yoke, line"] {
         thumb.choose("Pigtails from it", to);

@@ -6,7 +6,7 @@ pub(crate) mod flow;
 
 use boxproof_core::app::path::{Names, word_of};
 use boxproof_core::catalogue::Catalogue;
-use boxproof_core::job::{Layer, Notes, Place, RunNote, Side, ThingId, Tip, Wiring};
+use boxproof_core::job::{How, Layer, Notes, Place, RunNote, Side, ThingId, Tip, Wiring};
 
 /// The box that the facts are of.
 const AT: &str = "B3";
@@ -126,6 +126,21 @@ impl<'a> Known<'a> {
     fn connector(&self, name: &str) -> Option<String> {
         let splice = self.splice(&self.tip(name))?;
         self.wiring.splices.get(&splice)?.connector.get().cloned()
+    }
+
+    /// For each label of the box, whether it says that somebody looked: it was noted in bulk, so it must not. What is
+    /// planned is an intention and no observation, however it was noted.
+    pub(crate) fn looked_at(&self) -> Vec<bool> {
+        let here = self.wiring.tips.iter().filter(|(tip, _)| self.wiring.box_of(tip) == Some(self.at));
+        let bases = here.filter_map(|(_, note)| note.label.basis());
+        bases.map(|basis| basis.how != How::Confirmed && !matches!(basis.layer, Layer::Planned(_))).collect()
+    }
+
+    /// What is written on the ends of the box, for whoever reads a failure.
+    pub(crate) fn labels(&self) -> Vec<String> {
+        let called = boxproof_core::name::Called::new(&self.wiring, self.names.catalogue);
+        let here = self.wiring.tips.iter().filter(|(tip, _)| self.wiring.box_of(tip) == Some(self.at));
+        here.filter_map(|(tip, note)| Some(format!("{}: {}", called.tip(tip), note.label.get()?.as_ref()?))).collect()
     }
 
     fn label(&self, name: &str) -> Option<String> {
