@@ -28,7 +28,7 @@ const BOXES: &[&str] = &[
     "device B1:switch kind=switch-1p gang=1",
     "device B2:light kind=luminaire watts=\"lamp 12\"",
     "land B1/A/black B1:switch.line screw",
-    "land B1/B/black B1:switch.load screw",
+    "land B1/B/black B1:switch.switched screw",
     "join B1+neutrals connector=wire-connector-small B1/A/white B1/B/white",
     "join B2+hot connector=lever-2 B2/A/black B2:light.hot",
     "join B2+neutrals connector=lever-2 B2/A/white B2:light.neutral",

@@ -60,14 +60,12 @@ fn source<'a>(view: &View<'a>) -> Source<'a> {
 
 /// The paper that is asked for; else that of the site's country, which its panel's system tells.
 fn paper_asked(view: &View<'_>) -> Result<Paper, Refusal> {
-    match view.address.field("paper") {
-        Some(name) => Paper::named(name).ok_or_else(|| refused(name)),
-        None => {
-            let systems = view.planned().boxes.values().filter_map(|note| note.system.get());
-            let metric = systems.into_iter().any(|system| *system == System::Single230);
-            Ok(if metric { Paper::A4 } else { Paper::Letter })
-        }
+    if let Some(name) = view.address.field("paper") {
+        return Paper::named(name).ok_or_else(|| refused(name));
     }
+    let mut systems = view.planned().boxes.values().filter_map(|note| note.system.get());
+    let metric = systems.any(|system| *system == System::Single230);
+    Ok(if metric { Paper::A4 } else { Paper::Letter })
 }
 
 fn what_asked(view: &View<'_>) -> Result<What, Refusal> {

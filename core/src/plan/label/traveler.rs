@@ -100,7 +100,9 @@ impl Travelers {
             {
                 continue;
             }
-            let free = (1..).find(|number| !self.is_taken(n, *number));
+            // Of one number more than there are travelers, one is free.
+            let most = u32::try_from(self.ways.len()).unwrap_or(u32::MAX);
+            let free = (1..=most.saturating_add(1)).find(|number| !self.is_taken(n, *number));
             if let Some(way) = self.ways.get_mut(n) {
                 way.number = free;
             }

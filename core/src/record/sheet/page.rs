@@ -26,7 +26,7 @@ pub fn page(paper: Paper, title: &str, sheets: &[Picture]) -> String {
     );
     for sheet in sheets {
         // Writing to a String cannot fail.
-        let _ = write!(text, "<div class=\"sheet\">{}</div>\n", element(sheet, Unit::Point, &Noon));
+        let _ = writeln!(text, "<div class=\"sheet\">{}</div>", element(sheet, Unit::Point, &Noon));
     }
     if sheets.is_empty() {
         let _ = write!(text, "<p>{}</p>", escaped(&say("sheet.nothing", &[])));
