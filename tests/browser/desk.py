@@ -71,6 +71,12 @@ def dark(driver, on):
     )
 
 
+def uncached(driver, on):
+    """Whether everything is fetched anew, as by a browser that comes for the first time."""
+    driver.execute_cdp_cmd("Network.enable", {})
+    driver.execute_cdp_cmd("Network.setCacheDisabled", {"cacheDisabled": on})
+
+
 def complaints(driver):
     """What the browser's console has said."""
     return [line["message"] for line in driver.get_log("browser") if line["level"] in ("WARNING", "SEVERE")]

@@ -49,6 +49,29 @@ for (const row of document.querySelectorAll('section > *')) {
 return bad;
 """
 
+# What lies on what in pictures, as the browser measures it: no words on others, none out of the picture.
+WORDS = """
+const bad = [];
+for (const picture of document.querySelectorAll('svg.picture')) {
+  const frame = picture.getBoundingClientRect(), all = [];
+  for (const text of picture.querySelectorAll('text')) {
+    const r = text.getBoundingClientRect();
+    // The line box is higher than the letters: what stands above capitals and below the line is air.
+    const air = r.height * 0.22;
+    const box = {words: text.textContent, left: r.left, right: r.right, top: r.top + air, bottom: r.bottom - air};
+    if (box.left < frame.left - 1 || box.right > frame.right + 1) bad.push(box.words + ' leaves the picture');
+    for (const other of all) {
+      const across = box.left < other.right - 1 && other.left < box.right - 1;
+      if (across && box.top < other.bottom - 1 && other.top < box.bottom - 1) {
+        bad.push(box.words + ' lies on ' + other.words);
+      }
+    }
+    all.push(box);
+  }
+}
+return bad;
+"""
+
 CONTRAST = """
 const part = (v) => { v /= 255; return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4; };
 const light = (c) => 0.2126 * part(c[0]) + 0.7152 * part(c[1]) + 0.0722 * part(c[2]);
@@ -85,4 +108,4 @@ def small(page):
 
 def faults(page):
     """What is cut off, lies on something else, or is too small to touch."""
-    return page.execute_script(OVERFLOW) + page.execute_script(OVERLAP) + small(page)
+    return [fault for script in (OVERFLOW, OVERLAP, WORDS) for fault in page.execute_script(script)] + small(page)

@@ -17,25 +17,6 @@ from test_look import show
 SCRIPT = pathlib.Path(__file__).parent / "boxes.txt"
 PICTURES = pathlib.Path("target/pictures")
 
-WORDS = """
-const frame = document.querySelector('svg.picture').getBoundingClientRect(), bad = [], all = [];
-for (const text of document.querySelectorAll('svg.picture text')) {
-  const r = text.getBoundingClientRect();
-  // The line box is higher than the letters: what stands above capitals and below the line is air.
-  const high = r.height * 0.22;
-  const box = {words: text.textContent, left: r.left, right: r.right, top: r.top + high, bottom: r.bottom - high};
-  if (box.left < frame.left - 1 || box.right > frame.right + 1) bad.push(box.words + ' leaves the picture');
-  for (const other of all) {
-    if (box.left < other.right - 1 && other.left < box.right - 1 && box.top < other.bottom - 1 && other.top < box.bottom - 1) {
-      bad.push(box.words + ' lies on ' + other.words);
-    }
-  }
-  all.push(box);
-}
-return bad;
-"""
-
-
 def read():
     """The events, and what is drawn: name, box, layer."""
     events, drawn = [], []
@@ -64,7 +45,7 @@ def test_a_box_that_is_hard_to_draw(browser, boxes, name, box, layer):
     desk.resize(browser, 390, 844)
     browser.get(boxes.address)
     show(browser, f"box {box} layer={layer}")
-    faults = browser.execute_script(WORDS) + look.faults(browser)
+    faults = look.faults(browser)
     PICTURES.mkdir(parents=True, exist_ok=True)
     picture = browser.find_element(By.CSS_SELECTOR, "svg.picture")
     # The window is as large as the picture, so that all of it is seen.

@@ -7,6 +7,7 @@ README shows a few of them. `tests/browser/screens` makes them anew and nothing 
 import pathlib
 
 import pytest
+from selenium.webdriver.support.ui import WebDriverWait
 
 import desk
 import look
@@ -41,6 +42,19 @@ def job(request, tmp_path_factory):
     program.moment = request.param
     yield program
     assert program.stop() == 0
+
+
+def test_the_first_paint_is_small(job, browser):
+    """Bytes as they came over the wire, the browser having kept nothing: style sheet, script, page."""
+    desk.uncached(browser, True)
+    browser.get("about:blank")
+    desk.asked_for(browser)
+    browser.get(job.address)
+    WebDriverWait(browser, 10).until(lambda b: b.execute_script("return document.readyState") == "complete")
+    addresses, size = desk.asked_for(browser)
+    desk.uncached(browser, False)
+    assert {address.rsplit("/", 1)[1] for address in addresses} >= {"page.css", "page.js"}, addresses
+    assert 20_000 < size < 100_000, size
 
 
 def test_every_screen_of_the_job(job, browser):

@@ -242,3 +242,29 @@ fn a_box_with_nothing_in_it_is_a_frame() {
     assert!(picture.places.is_empty());
     assert!(picture.height > 22.0);
 }
+
+/// A recipe without pigtails; `seats` are those of each cable's ends, joints first, then terminals in order.
+fn crowded(joints: usize, seats: &[Vec<usize>], devices: &[usize]) -> Recipe {
+    let cables = seats.iter().map(|ends| ends.iter().map(|seat| (*seat, seat % 2 == 0)).collect()).collect();
+    let devices = devices.to_vec();
+    Recipe { metal: true, octagon: false, joints, cables, devices, pigtails: Vec::new(), moving: false }
+}
+
+#[test]
+fn eighteen_lines_pass_the_first_of_four_devices() {
+    let seats: Vec<Vec<usize>> = (0..4).map(|cable| (0..6).map(|end| 1 + end * 4 + cable).collect()).collect();
+    let inside = unfold(&crowded(1, &seats, &[6, 6, 6, 6]));
+    let later = inside.cables.iter().flat_map(|cable| &cable.ends);
+    let later = later.filter(|end| matches!(end.seat, Seat::Terminal(device, _) if device > 0)).count();
+    assert_eq!(later, 18);
+    check(&inside).unwrap();
+}
+
+#[test]
+fn two_raceways_of_twelve_beside_six_cables_can_be_read_and_touched() {
+    let mut seats: Vec<Vec<usize>> = (0..2).map(|_| (0..12).collect()).collect();
+    seats.extend((0..6).map(|cable| (0..2).map(|end| cable + end * 3).collect()));
+    let inside = unfold(&crowded(5, &seats, &[4, 3]));
+    assert_eq!(inside.cables.iter().map(|cable| cable.ends.len()).sum::<usize>(), 36);
+    check(&inside).unwrap();
+}

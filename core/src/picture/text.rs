@@ -98,8 +98,8 @@ mod tests {
         assert!(two_lines("TO ATTIC FAN", 13.0, true) < width("ATTIC FAN", 13.0, true));
         assert_eq!(lines("to the lamp over the stair", 60.0, 13.0, false).len(), 2);
         let state = "read 2026-05-12; stale: the hand left at 12:10";
-        assert_eq!(wrapped(state, 120.0, 14.0, false, 3).len(), 3);
-        assert_eq!(wrapped(state, 120.0, 14.0, false, 3).join(" "), state);
+        assert_eq!(wrapped(state, 165.0, 14.0, false, 3).len(), 3);
+        assert_eq!(wrapped(state, 165.0, 14.0, false, 3).join(" "), state);
         assert!(wrapped(state, 60.0, 14.0, false, 3).iter().all(|line| width(line, 14.0, false) <= 60.0));
         assert!(wrapped("", 60.0, 14.0, false, 3).is_empty());
         for text in ["supercalifragilistic", "a b c d e f g h i j k l m", "", "Ω", "… …"] {

@@ -213,8 +213,13 @@ fn item(row: &Row, tag: Option<&str>, (title, second, value): (&str, &str, &str)
         @if !value.is_empty() { span.v { (value) } }
         @if let (true, Some(edge)) = (marked, row.edge) { (mark(edge)) }
     };
-    framed(row, "r", &inside)
+    // What goes on for lines keeps the whole width, and its value stands below it.
+    let long = tag.is_none() && second.chars().count() > LONG;
+    framed(row, if long { "r long" } else { "r" }, &inside)
 }
+
+/// Letters of a second line that would take more than three lines beside a value.
+const LONG: usize = 66;
 
 fn blank(row: &Row, (label, value, unit): (&str, &str, &str), numeric: bool, enter: &str) -> Markup {
     let id = id("in", &row.key);
