@@ -22,7 +22,6 @@ fn a_two_gang_box_takes_at_most_one_act_for_two_facts() {
     let wrong: Vec<String> = facts.lines.iter().filter_map(|fact| fact.unlike(&known)).collect();
     assert!(wrong.is_empty(), "{wrong:#?}\n{:#?}", known.labels());
     let acts = done.acts;
-    println!("{acts} acts for {} facts; make-up as listed: {}", facts.lines.len(), done.proposed);
     // Joined by hand it is an act a fact at most.
     let weight = if done.proposed { 2 } else { 1 };
     assert!(weight * acts <= facts.lines.len(), "{acts} acts for {} facts", facts.lines.len());
