@@ -291,7 +291,12 @@ impl<'a> Names<'a> {
         }
         match text.parse::<ThingId>() {
             Ok(id) if self.notes.kind(id).is_some() => Ok(id.into()),
-            _ => Err(unknown(text)),
+            _ => {
+                // People and instruments are called by their names, where nothing of the wiring is.
+                let named =
+                    [Kind::Person, Kind::Instrument].into_iter().find_map(|kind| self.thing_named(text, kind).ok());
+                named.map(Subject::from).ok_or_else(|| unknown(text))
+            }
         }
     }
 }

@@ -218,19 +218,28 @@ impl<'a> Print<'a> {
         let wiring = self.wiring(at);
         let checks = Checks::new(self.source.notes, wiring, self.source.catalogue, self.policy());
         let isolation = checks.isolation(at);
-        let names = self.names(wiring);
         let feed = |source: &crate::check::Source| Feed {
-            words: names.source(source.id),
+            words: self.source_words(wiring, source.id),
             about: self.source_about(wiring, source.id),
             reach: source.reach,
         };
-        let shared =
-            checks.shared_neutrals(at).into_iter().map(|of| of.into_iter().map(|id| names.source(id)).collect());
+        let shared = checks
+            .shared_neutrals(at)
+            .into_iter()
+            .map(|of| of.into_iter().map(|id| self.source_words(wiring, id)).collect());
         Power {
             feeds: isolation.sources.iter().map(feed).collect(),
             shared: shared.collect(),
             unknown: isolation.unknown.iter().map(|unknown: &UnknownFeed| checks.say_unknown(unknown)).collect(),
         }
+    }
+
+    /// A source for people who know nothing of the job: which letter is the panel is said.
+    fn source_words(&self, wiring: &Wiring, id: ThingId) -> String {
+        let names = self.names(wiring);
+        let panel = wiring.devices.get(&id).and_then(|note| note.in_box.get().copied().flatten());
+        let at = |panel| say("screen.source_at", &[("source", &names.device(id)), ("panel", &names.r#box(panel))]);
+        panel.map_or_else(|| names.source(id), at)
     }
 
     fn source_about(&self, wiring: &Wiring, id: ThingId) -> String {
