@@ -58,7 +58,12 @@ fn beginning(view: &View<'_>) -> Option<Next> {
         return Some(of(3, "arrive", &[], token));
     };
     if let Some((_, wall)) = visit.away {
-        return Some(of(3, "back", &[("when", &moment(view, wall))], view.event_then(Line::new("back"), &view.page("coming-back"))));
+        return Some(of(
+            3,
+            "back",
+            &[("when", &moment(view, wall))],
+            view.event_then(Line::new("back"), &view.page("coming-back")),
+        ));
     }
     if super::parts::all_boxes(view).is_empty() {
         return Some(leads(view, 4, "first_box", &view.page("note-box")));

@@ -105,7 +105,8 @@ pub(super) fn lock_rows(view: &View<'_>, id: ThingId) -> Vec<Row> {
     let each = hold.locks.iter().map(|(person, when)| {
         let title = wf("hold.lock", &[("person", &view.person_name(*person)), ("when", &moment(view, when.wall))]);
         let mine = view.visit.is_some_and(|visit| visit.person == *person);
-        let second = noted_elsewhere(view, *when).unwrap_or_else(|| if mine { w("sources.yours") } else { String::new() });
+        let second =
+            noted_elsewhere(view, *when).unwrap_or_else(|| if mine { w("sources.yours") } else { String::new() });
         item(&format!("lock {id} {person}"), &title, &second).edge(Edge::Found)
     });
     each.collect()
@@ -198,7 +199,9 @@ pub(super) fn show_one(view: &View<'_>) -> Result<Screen, Refusal> {
     let hold = Held::of(view, id);
     let mut screen = view.screen(&source_place(view, id), &source_words(view, id));
     let elsewhere = hold.0.since.and_then(|when| noted_elsewhere(view, when));
-    screen.rows.push(item("state", &hold.words(view), &elsewhere.unwrap_or_else(|| hold.lock_words(view))).edge(hold.edge()));
+    screen
+        .rows
+        .push(item("state", &hold.words(view), &elsewhere.unwrap_or_else(|| hold.lock_words(view))).edge(hold.edge()));
     screen.rows.extend(lock_rows(view, id));
     let me = view.visit.map(|visit| visit.person);
     let mine = me.is_some_and(|me| hold.has_lock_of(me));

@@ -53,7 +53,8 @@ fn fewest_by_trying_all(passes: &[Vec<Touch>]) -> usize {
     let mut all: Vec<Vec<Spot>> = vec![Vec::new()];
     for pass in passes {
         let ways = every_way(pass);
-        all = all.iter().flat_map(|before| ways.iter().map(move |way| [before.clone(), way.clone()].concat())).collect();
+        all =
+            all.iter().flat_map(|before| ways.iter().map(move |way| [before.clone(), way.clone()].concat())).collect();
     }
     all.iter().map(|order| clipped(order)).min().unwrap_or(0)
 }

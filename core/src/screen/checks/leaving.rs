@@ -142,7 +142,14 @@ fn told(bench: &Bench<'_>, boxes: &[ThingId]) -> Vec<Row> {
             let directory = note.and_then(|note| note.directory.get().cloned()).unwrap_or_default();
             let fill = [("source", bench.checks.say_thing(id)), ("directory", directory)];
             let fill: Vec<(&str, &str)> = fill.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
-            say(if fill.iter().any(|(_, text)| text.is_empty()) { "checks.leaving.stays" } else { "checks.leaving.stays_off" }, &fill)
+            say(
+                if fill.iter().any(|(_, text)| text.is_empty()) {
+                    "checks.leaving.stays"
+                } else {
+                    "checks.leaving.stays_off"
+                },
+                &fill,
+            )
         })
         .collect();
     if !stays.is_empty() {
