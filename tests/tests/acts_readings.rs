@@ -217,12 +217,12 @@ fn a_live_check_with_its_trials_and_readings() {
     let (before, _) = DEMO.split_once("16:02 try").unwrap();
     let mut thumb = Thumb::at(before, 302, "live");
     let begun = (thumb.sent, thumb.read());
-    // The first is passed on: nothing is noted, and it comes again after the rest.
+    // The first is put off: nothing is noted, and it comes again after the rest.
     let first = thumb.screen.rows.iter().find(|row| row.now).unwrap().key.clone();
-    thumb.press("pass on", None);
-    assert_eq!(thumb.read(), begun.1, "passing on notes nothing");
+    thumb.press("later", None);
+    assert_eq!(thumb.read(), begun.1, "putting it off notes nothing");
     assert_ne!(thumb.screen.rows.iter().find(|row| row.now).unwrap().key, first);
-    assert!(thumb.has("passed on"));
+    assert!(thumb.has("waits"));
     let mut guard = 0;
     while answer_next(&mut thumb) {
         guard += 1;
