@@ -122,7 +122,7 @@ fn a_receptacle_calls_for_three_readings_and_a_lamp_for_every_position_of_its_sw
     );
     let positions: Vec<_> =
         check.trials.iter().map(|trial| trial.at.iter().map(|at| at.position.as_str()).collect::<Vec<_>>()).collect();
-    assert_eq!(positions, [["up", "up"], ["up", "down"], ["down", "up"], ["down", "down"]]);
+    assert_eq!(positions, [["up", "up"], ["up", "down"], ["down", "down"], ["down", "up"]], "one handle at a time");
     // A box that only passes the circuit on calls for nothing of its own.
     let check = live(&house, &[PANEL]);
     assert!(check.readings.is_empty() && check.trials.is_empty());

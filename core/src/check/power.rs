@@ -143,13 +143,21 @@ pub(crate) fn loads_between(checks: &Checks<'_>, pair: &Pair) -> Vec<LoadPoint> 
     };
     let (one, other) = (reach(&pair.from), reach(&pair.to));
     let mut found = Vec::new();
-    for device in net.wiring.devices.keys().copied() {
-        for load in net.kind(device).into_iter().flat_map(|kind| &kind.loads).filter(|load| !load.outlet) {
-            let at = |point: &String| net.at(&Node::Point(device, point.clone()));
-            let (Some(from), Some(to)) = (at(&load.from), at(&load.to)) else { continue };
+    let at = |device: ThingId, point: &String| net.at(&Node::Point(device, point.clone()));
+    for (device, note) in &net.wiring.devices {
+        // What is plugged in lies between the slots that it is plugged into.
+        let host = note.plugged_into.get().cloned().flatten();
+        for load in net.kind(*device).into_iter().flat_map(|kind| &kind.loads).filter(|load| !load.outlet) {
+            let slots = host.as_ref().and_then(|host| {
+                let slots = net.kind(host.device)?.loads.iter().find(|slots| slots.id == host.load)?;
+                Some((at(host.device, &slots.from), at(host.device, &slots.to)))
+            });
+            let (Some(from), Some(to)) = slots.unwrap_or((at(*device, &load.from), at(*device, &load.to))) else {
+                continue;
+            };
             let joins = (one.contains(&from) && other.contains(&to)) || (one.contains(&to) && other.contains(&from));
             if joins && !load.auxiliary {
-                found.push(LoadPoint { device, load: load.id.clone() });
+                found.push(LoadPoint { device: *device, load: load.id.clone() });
             }
         }
     }

@@ -249,7 +249,7 @@ impl Dead<'_, '_> {
     fn independent(&self) -> Vec<Row> {
         let (bench, view) = (self.bench, self.bench.view);
         let Some(ground) = view.address.field("ground") else {
-            let mut picks: Vec<Pick> = self.known_grounds().iter().map(|ground| self.ground_pick(ground)).collect();
+            let mut picks = self.ground_picks(&view.address);
             let pick = Pick::new(&say("checks.reference.other", &[]), view.go(&here(view, &[("ground", "?")])));
             picks.push(pick.asks(&say("checks.reference.ask_ground", &[]), false));
             return vec![choice("independent", "", picks)];
@@ -268,11 +268,15 @@ impl Dead<'_, '_> {
         (pair, event)
     }
 
-    /// One touch and the number.
-    fn ground_pick(&self, ground: &str) -> Pick {
-        let (pair, event) = self.ground_reading(ground);
-        let ask = say("checks.reference.volts", &[("pair", &self.bench.checks.say_pair(&pair))]);
-        Pick::new(ground, self.bench.view.event(event)).asks(&ask, true)
+    /// Known grounds, each with one touch and the number.
+    pub(super) fn ground_picks(&self, then: &Line) -> Vec<Pick> {
+        let grounds = self.known_grounds().into_iter();
+        let each = grounds.map(|ground| {
+            let (pair, event) = self.ground_reading(&ground);
+            let ask = say("checks.reference.volts", &[("pair", &self.bench.checks.say_pair(&pair))]);
+            Pick::new(&ground, self.bench.view.event_then(event, then)).asks(&ask, true)
+        });
+        each.collect()
     }
 
     /// Grounds that were shown real today: those that were read against a known hot, then those of other boxes.
@@ -350,9 +354,11 @@ impl Dead<'_, '_> {
     fn round(&self) -> Vec<Row> {
         let through = self.stage == Stage::Again || (self.stage == Stage::Done && self.check.counts());
         let waiting = if through || self.stage == Stage::Read { round::waiting(self) } else { Vec::new() };
-        let next = round::next_row(self, &waiting).filter(|_| through);
-        let next = next.map(|row| if self.stage == Stage::Again { row.now() } else { row });
-        let mut rows: Vec<Row> = next.into_iter().collect();
+        let mut rows = if through { round::next_rows(self, &waiting) } else { Vec::new() };
+        if self.stage == Stage::Again && !rows.is_empty() {
+            let next = rows.remove(0);
+            rows.insert(0, next.now());
+        }
         rows.extend(self.again(&waiting));
         if self.stage == Stage::Done && self.check.counts() {
             rows.extend(round::together(self));

@@ -134,10 +134,19 @@ fn known_sources(bench: &Bench<'_>, at: ThingId, held: &[ThingId]) -> Vec<String
     }
     near(bench, at, held).into_iter().for_each(&mut add);
     shown.into_iter().for_each(&mut add);
+    let known = all.clone();
+    let mut add = |words: String| {
+        if !all.contains(&words) && all.len() < MOST_SOURCES {
+            all.push(words);
+        }
+    };
     for (id, note) in &view.left().devices {
         let Some(number) = note.number.get() else { continue };
         let off = bench.checks.hold(*id).off_since.is_some();
-        if !off && !held.contains(id) {
+        // The circuit that was used is not offered a second time by its directory line.
+        let circuit = say("checks.prove.circuit", &[("number", number), ("directory", "")]);
+        let used = known.iter().any(|words| words.starts_with(&format!("{},", circuit.trim())));
+        if !off && !used && !held.contains(id) {
             let directory = note.directory.or(String::new());
             add(say("checks.prove.circuit", &[("number", number), ("directory", &directory)]).trim().to_owned());
         }

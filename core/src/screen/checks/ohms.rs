@@ -35,6 +35,13 @@ impl<'b, 'v> Resistances<'b, 'v> {
         }
     }
 
+    /// That it may read lower where the map ends.
+    pub(super) fn second(&self, pair: &Pair) -> String {
+        let worked = self.predictor.as_ref().and_then(|predictor| predictor.ohms(pair, &self.off).ok());
+        let open = worked.is_some_and(|ohms| !ohms.touched.is_empty());
+        if open { say("checks.ready.map_ends", &[]) } else { String::new() }
+    }
+
     /// The loads that show between the two spots, each with what it draws its current through when it runs.
     pub(super) fn loads(&self, pair: &Pair) -> Option<String> {
         let predictor = self.predictor.as_ref()?;

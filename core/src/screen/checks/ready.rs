@@ -181,7 +181,7 @@ fn resistance(
     if item.taken.is_empty() {
         let key = format!("expect {between:?}");
         let title = bench.checks.say_pair(&pair);
-        rows.push(figure(&key, &title, "", "", "Ω", &expected.words(&pair)).edge(Edge::Unknown));
+        rows.push(figure(&key, &title, &expected.second(&pair), "", "Ω", &expected.words(&pair)).edge(Edge::Unknown));
     }
     let loads = expected.loads(&pair);
     rows.extend(loads.map(|words| sentence(&format!("loads {between:?}"), &words)));

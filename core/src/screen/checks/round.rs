@@ -2,14 +2,13 @@
 
 use crate::job::ThingId;
 use crate::screen::order::boxes_as_power_runs;
-use crate::screen::row::Row;
+use crate::screen::row::{Edge, Pick, Row};
 use crate::screen::state::{box_state, is_cover_off};
 use crate::token::Line;
 use crate::words::{count, say};
 
 use super::dead::{Dead, Stage, ground_of};
-use super::parts::{edged, item, place};
-use crate::screen::row::Edge;
+use super::parts::{choice, edged, item, place};
 
 /// The boxes that wait for their dead check in this round, in the order of the walk from this one on: their cover is
 /// off, every source is held, and pairs are left to be read.
@@ -33,10 +32,11 @@ pub(super) fn names(dead: &Dead<'_, '_>, boxes: &[ThingId]) -> String {
     boxes.iter().map(|id| dead.bench.called.r#box(*id)).collect::<Vec<_>>().join(", ")
 }
 
-/// The next box of the round: one touch leads there and asks for its pairs, if its references are shown already.
-pub(super) fn next_row(dead: &Dead<'_, '_>, waiting: &[ThingId]) -> Option<Row> {
+/// The next box of the round: one touch leads there and asks for its pairs, if its references are shown already; else
+/// a known ground is read against a known hot first.
+pub(super) fn next_rows(dead: &Dead<'_, '_>, waiting: &[ThingId]) -> Vec<Row> {
     let (bench, view) = (dead.bench, dead.bench.view);
-    let next = *waiting.first()?;
+    let Some(next) = waiting.first().copied() else { return Vec::new() };
     let page = view.page("dead").word(next).with_some("with", view.address.field("with"));
     let page = page.with_some("mode", view.address.field("mode"));
     let other = Dead::new(bench, next, dead.person);
@@ -52,7 +52,13 @@ pub(super) fn next_row(dead: &Dead<'_, '_>, waiting: &[ThingId]) -> Option<Row> 
     } else {
         (say("checks.round.begun", &[]), view.go(&page))
     };
-    Some(item("next box", &title, &second).leads(token))
+    let mut rows = vec![item("next box", &title, &second).leads(token)];
+    if other.check.references.is_empty() {
+        let picks: Vec<Pick> = other.ground_picks(&page);
+        let label = say("checks.round.first", &[("box", &bench.called.r#box(next))]);
+        rows.extend((!picks.is_empty()).then(|| choice("next ground", &label, picks)));
+    }
+    rows
 }
 
 /// The other boxes that the same two showings of the meter stand before and after.
