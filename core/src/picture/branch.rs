@@ -37,7 +37,7 @@ impl Course {
                 Some(inside) if inside.len() > 1 => Stop { boxes: inside.len(), ..name(inside) },
                 _ => stop.clone(),
             };
-            shown.run = stop.run.clone();
+            shown.run.clone_from(&stop.run);
             if let Some(run) = &mut shown.run {
                 run.from = place.get(run.from).copied().unwrap_or(0);
             }

@@ -6,7 +6,7 @@ use super::unfolded::*;
 use super::*;
 
 fn sense(n: usize) -> Sense {
-    Sense { spoken: format!("thing {n}"), token: format!("t {n}"), held: n % 7 == 0 }
+    Sense { spoken: format!("thing {n}"), token: format!("t {n}"), held: n.is_multiple_of(7) }
 }
 
 const COLOURS: [(&str, &str); 4] = [("black", "BK"), ("white", "WH"), ("red", "RD"), ("bare", "CU")];
@@ -66,6 +66,38 @@ fn seat(n: usize, joints: usize, terminals: &[(usize, usize)]) -> Seat {
     }
 }
 
+fn end(k: usize, (to, labelled): (usize, bool), seat: Seat, number: usize) -> End {
+    End {
+        colour: COLOURS[k % 4].0.to_owned(),
+        word: COLOURS[k % 4].0.to_owned(),
+        letters: COLOURS[k % 4].1.to_owned(),
+        remarked: None,
+        label: labelled.then(|| Label { text: "TO STAIR".to_owned(), planned: k.is_multiple_of(2) }),
+        seat,
+        finish: [Finish::Joined, Finish::Capped, Finish::Bare, Finish::Unknown][to % 4],
+        edge: (to % 3 == 0).then_some(Edge::Planned),
+        changed: to % 5 == 0,
+        hazard: to % 7 == 0,
+        sense: sense(number),
+    }
+}
+
+fn device(terminals: usize, moving: bool, next: &mut impl FnMut() -> usize) -> Device {
+    let each = (0..terminals).map(|n| Terminal {
+        name: format!("traveler {n}"),
+        metal: Metal::Brass,
+        hazard: n % 3 == 0,
+        sense: if moving { sense(next()) } else { Sense::default() },
+    });
+    Device {
+        name: "three-way switch".to_owned(),
+        terminals: each.collect(),
+        links: if terminals > 1 { vec![(0, 1, terminals.is_multiple_of(2))] } else { Vec::new() },
+        sense: sense(next()),
+        ..Device::default()
+    }
+}
+
 fn unfold(recipe: &Recipe) -> Unfolded {
     let terminals: Vec<(usize, usize)> = recipe
         .devices
@@ -109,42 +141,13 @@ fn unfold(recipe: &Recipe) -> Unfolded {
         ends: ends
             .iter()
             .enumerate()
-            .map(|(k, (to, labelled))| End {
-                colour: COLOURS[k % 4].0.to_owned(),
-                word: COLOURS[k % 4].0.to_owned(),
-                letters: COLOURS[k % 4].1.to_owned(),
-                remarked: None,
-                label: labelled.then(|| Label { text: "TO STAIR".to_owned(), planned: k % 2 == 0 }),
-                seat: seat(*to, recipe.joints, &terminals),
-                finish: [Finish::Joined, Finish::Capped, Finish::Bare, Finish::Unknown][to % 4],
-                edge: (to % 3 == 0).then_some(Edge::Planned),
-                changed: to % 5 == 0,
-                hazard: to % 7 == 0,
-                sense: sense(next()),
-            })
+            .map(|(k, (to, labelled))| end(k, (*to, *labelled), seat(*to, recipe.joints, &terminals), next()))
             .collect(),
         ..Cable::default()
     });
     let cables = cables.collect();
-    let devices = recipe
-        .devices
-        .iter()
-        .map(|count| Device {
-            name: "three-way switch".to_owned(),
-            terminals: (0..*count)
-                .map(|n| Terminal {
-                    name: format!("traveler {n}"),
-                    metal: Metal::Brass,
-                    hazard: n % 3 == 0,
-                    sense: if recipe.moving { sense(next()) } else { Sense::default() },
-                })
-                .collect(),
-            links: if *count > 1 { vec![(0, 1, count % 2 == 0)] } else { Vec::new() },
-            sense: sense(next()),
-            ..Device::default()
-        })
-        .collect();
-    let hazard = recipe.joints % 2 == 0;
+    let devices = recipe.devices.iter().map(|count| device(*count, recipe.moving, &mut next)).collect();
+    let hazard = recipe.joints.is_multiple_of(2);
     Unfolded {
         metal: recipe.metal,
         octagon: recipe.octagon,
