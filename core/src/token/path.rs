@@ -52,7 +52,8 @@ impl<'a> Names<'a> {
         Self { notes, catalogue, layers }
     }
 
-    fn wirings(&self) -> impl Iterator<Item = &Wiring> {
+    /// The wirings of the asked layer and of the others of its job, in that order.
+    pub(crate) fn wirings(&self) -> impl Iterator<Item = &Wiring> {
         self.layers.iter().map(|(layer, cell)| cell.get_or_init(|| self.notes.wiring(*layer)).as_ref())
     }
 

@@ -1,7 +1,9 @@
 //! The switch table of a layer: worked out, never a proof. What it does not cover comes first.
 
+use std::collections::BTreeMap;
+
 use crate::catalogue::position_name;
-use crate::circuit::{Circuit, Outcome, SwitchTable, TableGroup, Verdict, hazards};
+use crate::circuit::{Circuit, Hazard, Outcome, SwitchTable, TableGroup, Verdict, hazards};
 use crate::job::{LoadPoint, Promised, ThingId};
 use crate::name::Called;
 use crate::predict;
@@ -46,16 +48,7 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let positions: usize = table.groups.iter().map(|group| group.rows.len()).sum();
     let right = count("checks.table.positions", positions, &[]);
     screen.rows.push(headline("asked", &say("checks.table.asked", &[]), &right));
-    let (mut asked, mut rest) = (Vec::new(), Vec::new());
-    for load in in_order(&called, verdicts.keys()) {
-        let Some(verdict) = verdicts.get(load) else { continue };
-        let told = outcome_words(&called, verdict, &hazards);
-        let lines = told.lines.into_iter().chain(fed_words(&called, verdict));
-        let second = std::iter::once(told.asked).chain(lines).collect::<Vec<_>>().join("; ");
-        let row =
-            edged(&format!("load {}", load_text(load)), edge(view, verdict), &called.load(load), &second, &told.stands);
-        if verdict.promised == Promised::AsFound { rest.push(row) } else { asked.push(row) }
-    }
+    let (asked, rest) = verdict_rows(view, &called, &verdicts, &hazards);
     if asked.is_empty() {
         screen.rows.push(sentence("nothing", &say("checks.table.nothing_asked", &[])));
     }
@@ -70,6 +63,26 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let go = |page: &str, key: &str| Pick::new(&say(key, &[]), view.go(&view.page(page)));
     screen.rows.push(deeds(None, vec![go("promises", "checks.table.promises"), go("findings", "checks.to_findings")]));
     Ok(screen)
+}
+
+/// A row for each load point: those that something was asked of, then the others.
+pub(in crate::screen) fn verdict_rows(
+    view: &View<'_>,
+    called: &Called<'_>,
+    verdicts: &BTreeMap<LoadPoint, Verdict>,
+    hazards: &[Hazard],
+) -> (Vec<Row>, Vec<Row>) {
+    let (mut asked, mut rest) = (Vec::new(), Vec::new());
+    for load in in_order(called, verdicts.keys()) {
+        let Some(verdict) = verdicts.get(load) else { continue };
+        let told = outcome_words(called, verdict, hazards);
+        let lines = told.lines.into_iter().chain(fed_words(called, verdict));
+        let second = std::iter::once(told.asked).chain(lines).collect::<Vec<_>>().join("; ");
+        let row =
+            edged(&format!("load {}", load_text(load)), edge(view, verdict), &called.load(load), &second, &told.stands);
+        if verdict.promised == Promised::AsFound { rest.push(row) } else { asked.push(row) }
+    }
+    (asked, rest)
 }
 
 /// The choice of a layer; on the same page.
@@ -107,7 +120,7 @@ fn not_covered(called: &Called<'_>, table: &SwitchTable) -> Vec<Row> {
 }
 
 /// The hazards of a circuit, each filled and hatched, leading to the box to look in.
-pub(super) fn hazard_rows(view: &View<'_>, called: &Called<'_>, hazards: &[crate::circuit::Hazard]) -> Vec<Row> {
+pub(super) fn hazard_rows(view: &View<'_>, called: &Called<'_>, hazards: &[Hazard]) -> Vec<Row> {
     let each = hazards.iter().enumerate().map(|(n, hazard)| {
         let words = hazard_words(called, hazard);
         let row = notice(&format!("hazard {n}"), true, &words.title, &words.text);
@@ -122,15 +135,29 @@ pub(super) fn hazard_rows(view: &View<'_>, called: &Called<'_>, hazards: &[crate
     each.collect()
 }
 
-/// The hazards that are in a box, for its own page: each filled and hatched.
-pub(in crate::screen) fn hazards_in(view: &View<'_>, at: ThingId) -> Vec<Row> {
-    let called = Called::new(view.asked(), view.catalogue);
-    let here = view.hazards().iter().filter(|hazard| hazard.place == Some(at)).enumerate();
-    here.map(|(n, hazard)| {
-        let words = hazard_words(&called, hazard);
+/// Hazards that are shown where they are: each filled and hatched, leading nowhere.
+pub(in crate::screen) fn hazard_notices(called: &Called<'_>, hazards: &[Hazard]) -> Vec<Row> {
+    let each = hazards.iter().enumerate().map(|(n, hazard)| {
+        let words = hazard_words(called, hazard);
         notice(&format!("hazard {n}"), true, &words.title, &words.text)
-    })
-    .collect()
+    });
+    each.collect()
+}
+
+/// The hazards that are in a box, for its own page.
+pub(in crate::screen) fn hazards_in(view: &View<'_>, at: ThingId) -> Vec<Row> {
+    let here: Vec<Hazard> = view.hazards().iter().filter(|hazard| hazard.place == Some(at)).cloned().collect();
+    hazard_notices(&Called::new(view.asked(), view.catalogue), &here)
+}
+
+/// What a table does not cover, in one row.
+pub(in crate::screen) fn not_covered_in_short(called: &Called<'_>, table: &SwitchTable) -> Option<Row> {
+    if table.not_covered.is_empty() {
+        return None;
+    }
+    let each: Vec<String> = uncovered(called, table).into_iter().map(|one| one.what).collect();
+    let title = say("checks.table.not_covered", &[]);
+    Some(edged("not covered", Edge::Unknown, &title, &each.join("; "), &table.not_covered.len().to_string()))
 }
 
 fn group_rows(view: &View<'_>, called: &Called<'_>, n: usize, group: &TableGroup) -> Vec<Row> {
