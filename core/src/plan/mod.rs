@@ -2,6 +2,7 @@
 //! on its tapes. Nothing here is an observation, and what is noted as found is never moved by a proposal.
 
 pub mod label;
+pub mod makeup;
 pub mod role;
 mod tape;
 mod trace;

@@ -20,6 +20,7 @@ mod history;
 mod inside;
 mod kit;
 mod label;
+mod makeup;
 mod moving;
 mod next;
 mod next_here;
@@ -70,6 +71,7 @@ const PAGES: &[(&str, Page)] = &[
     ("splice", splice::show),
     ("end", end::show),
     ("label", label::show),
+    ("make-up", makeup::show),
     ("print", print::show),
     ("setup", setup::show),
     ("person", setup::person),
