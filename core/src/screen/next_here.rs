@@ -5,7 +5,6 @@ use crate::token::Line;
 use crate::token::path::tip_text;
 use crate::words::count;
 
-use super::has_page;
 use super::next::Next;
 use super::order::is_panel;
 use super::parts::{conductor, is_unplaced, tips_in, w, wf};
@@ -28,7 +27,7 @@ pub(super) fn next_here(view: &View<'_>, at: ThingId) -> Option<Next> {
     let planning = view.asked_word() == "planned";
     no_run(view, wiring, at)
         .or_else(|| if planning { None } else { super::dead::next(view, &[at]) })
-        .or_else(|| unplaced(view, wiring, at))
+        .or_else(|| unplaced(view, wiring, at, planning))
         .or_else(|| if planning { labels(view, at) } else { None })
         .or_else(|| leave(view, at))
 }
@@ -44,20 +43,27 @@ fn no_run(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
     none.then(|| of(1, "no_run", &w("here.no_run.why"), &w("deed.run"), view.go(&to)))
 }
 
-/// Ends of which nobody noted where they are: the proposed make-up, or joining them one by one.
-fn unplaced(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
+/// Ends of which nobody noted where they are, and in the plan terminals that want a conductor: the proposed make-up, or
+/// joining them one by one where nothing is proposed.
+fn unplaced(view: &View<'_>, wiring: &Wiring, at: ThingId, planning: bool) -> Option<Next> {
     let n = tips_in(view, wiring, at).iter().filter(|tip| is_unplaced(wiring, tip)).count();
-    if n == 0 {
+    if n == 0 && !planning {
         return None;
     }
-    let (page, why, deed) = if has_page("make-up") {
-        ("make-up", "here.unplaced.proposed", "here.make_up")
-    } else {
-        ("splice", "here.unplaced.why", "deed.join")
-    };
-    let to = view.page_here(page).with("box", at);
     let title = count("screen.ends_unplaced", n, &[]);
-    Some(Next { number: 2, title, second: w(why), deed: w(deed), token: view.go(&to) })
+    match super::makeup::offers(view, at) {
+        Some(parts) => {
+            let offer = count("screen.makeup.offer", parts, &[]);
+            let (title, second) = if n == 0 { (offer, w("here.makeup.why")) } else { (title, offer) };
+            let token = view.go(&view.page_here("make-up").with("box", at));
+            Some(Next { number: 2, title, second, deed: w("here.make_up"), token })
+        }
+        None if n > 0 => {
+            let token = view.go(&view.page_here("splice").with("box", at));
+            Some(Next { number: 2, title, second: w("here.unplaced.why"), deed: w("deed.join"), token })
+        }
+        None => None,
+    }
 }
 
 /// Words that are proposed for the tapes of a box that the plan changes, and not noted yet.
