@@ -165,7 +165,6 @@ fn go_round(thumb: &mut Thumb, first: &str) -> (usize, usize) {
 
 fn assert_few(what: &str, (acts, readings): (usize, usize)) {
     let each = number(acts) / number(readings);
-    println!("{what}: {acts} acts for {readings} readings, {each:.3} for each");
     assert!(each <= MOST_ACTS, "{what}: {acts} acts for {readings} readings");
 }
 

@@ -123,9 +123,11 @@ fn chosen(passes: &[Vec<Clips>]) -> Vec<Clips> {
     // What each end of the passes so far costs, with the ways that lead there.
     let mut ends: Vec<(usize, usize, usize, Vec<Clips>)> = Vec::new();
     for (n, sets) in passes.iter().enumerate() {
-        let ways: Vec<Way> = sets.iter().flat_map(|set| orders(set)).collect();
+        let ways: Vec<Way> = sets.iter().flat_map(orders).collect();
         if ways.is_empty() {
-            ends.iter_mut().for_each(|(.., all)| all.push(Clips::new()));
+            for (.., all) in &mut ends {
+                all.push(Clips::new());
+            }
             continue;
         }
         let mut next: Vec<(usize, usize, usize, Vec<Clips>)> = Vec::new();

@@ -127,7 +127,7 @@ pub(crate) fn loads_between(checks: &Checks<'_>, pair: &Pair) -> Vec<LoadPoint> 
     let net = &checks.net;
     // What lies behind a breaker is OFF, or another circuit.
     let inside = |via: Via| match via {
-        Via::Contact { device, .. } => !net.kind(device).is_some_and(|kind| kind.group == DeviceGroup::Overcurrent),
+        Via::Contact { device, .. } => net.kind(device).is_none_or(|kind| kind.group != DeviceGroup::Overcurrent),
         _ => true,
     };
     let reach = |spot: &Spot| {

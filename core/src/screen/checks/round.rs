@@ -1,5 +1,6 @@
 //! A round of dead checks: several boxes between one showing of the meter on a known source and the next.
 
+use crate::check::Proven;
 use crate::job::ThingId;
 use crate::screen::order::boxes_as_power_runs;
 use crate::screen::row::{Edge, Pick, Row};
@@ -64,7 +65,7 @@ pub(super) fn next_rows(dead: &Dead<'_, '_>, waiting: &[ThingId]) -> Vec<Row> {
 /// The other boxes that the same two showings of the meter stand before and after.
 pub(super) fn together(dead: &Dead<'_, '_>) -> Option<Row> {
     let (bench, view) = (dead.bench, dead.bench.view);
-    let closing = dead.check.proofs.iter().filter_map(|proven| proven.closed()).max()?;
+    let closing = dead.check.proofs.iter().filter_map(Proven::closed).max()?;
     let with = boxes_as_power_runs(view).into_iter().filter(|id| *id != dead.check.r#box).filter(|id| {
         let check = bench.checks.dead(*id, dead.person);
         check.counts() && check.proofs.iter().any(|proven| proven.closed() == Some(closing))
