@@ -8,6 +8,7 @@ mod draft;
 pub mod files;
 mod happen;
 mod kit;
+mod makeup;
 mod probe;
 pub mod script;
 mod site;

@@ -7,6 +7,9 @@ use super::act::{Act, refuse};
 
 /// The facts that an event states. Nothing is noted yet.
 pub(crate) fn perform(mut act: Act<'_>, author: Author, input: Option<&str>) -> Result<Vec<Fact>, Refusal> {
+    if act.line.verb == "make-up" {
+        return super::makeup::make_up(act);
+    }
     match act.line.verb.as_str() {
         "person" => act.note_piece(Kind::Person)?,
         "instrument" => act.note_piece(Kind::Instrument)?,

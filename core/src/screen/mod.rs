@@ -20,6 +20,7 @@ mod history;
 mod inside;
 mod kit;
 mod label;
+mod makeup;
 mod next;
 mod note_box;
 mod one_box;
@@ -61,6 +62,7 @@ const PAGES: &[(&str, Page)] = &[
     ("device", device::show),
     ("one-device", device::show_one),
     ("splice", splice::show),
+    ("make-up", makeup::show),
     ("end", end::show),
     ("label", label::show),
     ("setup", setup::show),

@@ -107,7 +107,11 @@ fn not_covered(called: &Called<'_>, table: &SwitchTable) -> Vec<Row> {
 }
 
 /// The hazards of a circuit, each filled and hatched, leading to the box to look in.
-pub(super) fn hazard_rows(view: &View<'_>, called: &Called<'_>, hazards: &[crate::circuit::Hazard]) -> Vec<Row> {
+pub(in crate::screen) fn hazard_rows(
+    view: &View<'_>,
+    called: &Called<'_>,
+    hazards: &[crate::circuit::Hazard],
+) -> Vec<Row> {
     let each = hazards.iter().enumerate().map(|(n, hazard)| {
         let words = hazard_words(called, hazard);
         let row = notice(&format!("hazard {n}"), true, &words.title, &words.text);
