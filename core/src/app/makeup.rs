@@ -1,57 +1,88 @@
-//! `make-up B3 layer=planned way=1 parts=grounds,neutrals`: what the program proposes for a box, noted in one act. It is
-//! worked out anew from the notes that the screen was drawn from, and so is what the person saw.
+//! A proposal for making up a box, noted in one act: the same proposal is worked out anew, and each of its parts is
+//! noted by the events that a person would send for it.
+//!
+//! The revision of the screen guards that it is the same one. Whoever agrees has not looked: it is noted as confirmed.
 
 use std::collections::BTreeSet;
 
-use crate::job::How;
-use crate::job::ThingId;
-use crate::name::Called;
-use crate::plan::makeup::{Part, Way, is_found, ways};
+use crate::job::{Fact, How, Layer};
+use crate::plan::makeup::{Part, ways};
+use crate::token::Line;
 
 use super::Refusal;
 use super::act::{Act, refuse};
-use super::line::Line;
+use super::path::Names;
 
-impl Act<'_> {
-    /// The events that the proposal stands for, one by one.
-    pub(crate) fn make_up_lines(&self) -> Result<Vec<Line>, Refusal> {
-        let at = self.names.box_named(self.word(0)?)?;
-        let wiring = self.names.notes.wiring(self.layer);
-        let catalogue = self.names.catalogue;
-        let nothing = || refuse("refuse.nothing_to_make_up", &[]);
-        let n = self.line.field("way").map_or(Ok(0), |way| super::act::small(way, u8::MAX).map(usize::from))?;
-        let way: Way = ways(&wiring, catalogue, at).into_iter().nth(n).ok_or_else(nothing)?;
-        let wanted: Option<BTreeSet<&str>> = self.line.field("parts").map(|parts| parts.split(',').collect());
-        // As found, commons and travelers are confirmed one by one, never in bulk.
-        let bulk = |part: &&Part| !(is_found(&wiring) && part.is_single());
-        let chosen = |part: &&Part| wanted.as_ref().is_none_or(|wanted| wanted.contains(part.key.as_str()));
-        let mut taken = self.splice_names(at);
-        let mut free = |wanted: &str| {
-            let numbered = (2..100).map(|n| format!("{wanted} {n}"));
-            let mut all = std::iter::once(wanted.to_owned()).chain(numbered);
-            let name = all.find(|name| !taken.contains(name)).unwrap_or_else(|| wanted.to_owned());
+/// The facts of `make-up B3 layer=planned way=0 parts=grounds,neutrals`; without `parts` all of them, in the layer as
+/// found without commons and travelers.
+pub(crate) fn make_up(act: Act<'_>) -> Result<Vec<Fact>, Refusal> {
+    let at = act.names.box_named(act.word(0)?)?;
+    let n: usize = act
+        .line
+        .field("way")
+        .map_or(Ok(0), |way| way.parse().map_err(|_| refuse("refuse.not_a_number", &[("text", way)])))?;
+    let all = ways(act.names.wiring(), act.names.catalogue, at);
+    let way = all.get(n).ok_or_else(|| refuse("refuse.makeup.none", &[]))?;
+    let parts = picked(&way.parts, act.line.field("parts"), matches!(act.layer, Layer::Found(_) | Layer::Site))?;
+    let mut lines = Vec::new();
+    let mut taken: BTreeSet<String> = BTreeSet::new();
+    for part in parts {
+        let mut free = |name: &str| {
+            let numbered = (2..100).map(|n| format!("{name} {n}"));
+            let all = std::iter::once(name.to_owned()).chain(numbered);
+            let is_free = |name: &String| !taken.contains(name) && act.names.splice(&format!("{at}+{name}")).is_err();
+            let name = all.into_iter().find(is_free).unwrap_or_else(|| name.to_owned());
             taken.insert(name.clone());
             name
         };
-        let parts = way.parts.iter().filter(bulk).filter(chosen);
-        let lines: Vec<Line> = parts.flat_map(|part| part.lines(&wiring, catalogue, at, &mut free)).collect();
-        if lines.is_empty() { Err(nothing()) } else { Ok(lines) }
+        lines.extend(part.lines(act.names.wiring(), act.names.catalogue, at, &mut free));
     }
+    noted(act, &lines)
+}
 
-    /// Names that splices of a box have in any layer of the job.
-    fn splice_names(&self, at: ThingId) -> BTreeSet<String> {
-        let catalogue = self.names.catalogue;
-        let mut names = BTreeSet::new();
-        for wiring in self.names.wirings() {
-            let called = Called::new(wiring, catalogue);
-            names.extend(wiring.splices_in(at).into_iter().map(|splice| called.splice(splice)));
+/// The parts that are asked for.
+fn picked<'p>(parts: &'p [Part], asked: Option<&str>, found: bool) -> Result<Vec<&'p Part>, Refusal> {
+    let Some(asked) = asked else {
+        let bulk: Vec<&Part> = parts.iter().filter(|part| !(found && part.is_single())).collect();
+        return if bulk.is_empty() { Err(refuse("refuse.makeup.none", &[])) } else { Ok(bulk) };
+    };
+    let asked: Vec<&str> = asked.split(',').map(str::trim).filter(|key| !key.is_empty()).collect();
+    if let Some(key) = asked.iter().find(|key| parts.iter().all(|part| part.key != **key)) {
+        return Err(refuse("refuse.makeup.no_part", &[("name", key)]));
+    }
+    let chosen: Vec<&Part> = parts.iter().filter(|part| asked.contains(&part.key.as_str())).collect();
+    if chosen.is_empty() {
+        return Err(refuse("refuse.makeup.none", &[]));
+    }
+    if found && chosen.iter().any(|part| part.is_single()) {
+        return Err(refuse("refuse.makeup.singly", &[]));
+    }
+    Ok(chosen)
+}
+
+/// Performs lines as one act, everything confirmed and nothing seen.
+fn noted(act: Act<'_>, lines: &[Line]) -> Result<Vec<Fact>, Refusal> {
+    let Act { names, draft, layer, job, visit, pigtails, .. } = act;
+    let (notes, catalogue) = (names.notes, names.catalogue);
+    let (mut draft, mut pigtails) = (draft, pigtails);
+    for line in lines {
+        let names = Names::new(notes, catalogue, layer);
+        let mut inner = Act { line, names, draft, layer, how: How::Confirmed, job, visit, pigtails };
+        match line.verb.as_str() {
+            "join" => inner.join()?,
+            "land" => inner.land()?,
+            "place" => inner.place()?,
+            _ => inner.set_values()?,
         }
-        names
+        (draft, pigtails) = (inner.draft, inner.pigtails);
     }
-
-    /// What is confirmed in bulk is never said to be seen.
-    pub(crate) fn in_bulk(mut self) -> Self {
-        self.how = How::Confirmed;
-        self
+    let mut facts = draft.into_facts();
+    for fact in &mut facts {
+        if let Fact::Set(set) = fact
+            && set.how == How::Seen
+        {
+            set.how = How::Confirmed;
+        }
     }
+    Ok(facts)
 }

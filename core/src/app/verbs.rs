@@ -8,25 +8,8 @@ use super::act::{Act, refuse};
 /// The facts that an event states. Nothing is noted yet.
 pub(crate) fn perform(mut act: Act<'_>, author: Author, input: Option<&str>) -> Result<Vec<Fact>, Refusal> {
     if act.line.verb == "make-up" {
-        return made_up(act, author);
+        return super::makeup::make_up(act);
     }
-    state(&mut act, author, input)?;
-    Ok(act.draft.into_facts())
-}
-
-/// A proposal is noted by the events that it stands for, in one act.
-fn made_up(act: Act<'_>, author: Author) -> Result<Vec<Fact>, Refusal> {
-    let lines = act.make_up_lines()?;
-    let mut act = act.in_bulk();
-    for line in &lines {
-        act = Act { line, ..act };
-        state(&mut act, author, None)?;
-    }
-    Ok(act.draft.into_facts())
-}
-
-/// States what one event says.
-fn state(act: &mut Act<'_>, author: Author, input: Option<&str>) -> Result<(), Refusal> {
     match act.line.verb.as_str() {
         "person" => act.note_piece(Kind::Person)?,
         "instrument" => act.note_piece(Kind::Instrument)?,
@@ -51,9 +34,9 @@ fn state(act: &mut Act<'_>, author: Author, input: Option<&str>) -> Result<(), R
         "strike" => act.strike()?,
         "same" => act.same()?,
         "confirm" => act.confirm()?,
-        _ => happening(act, input)?,
+        _ => happening(&mut act, input)?,
     }
-    Ok(())
+    Ok(act.draft.into_facts())
 }
 
 fn happening(act: &mut Act<'_>, input: Option<&str>) -> Result<(), Refusal> {

@@ -1,240 +1,328 @@
-//! The proposed make-up of a box: what it would give in every switch position, then part by part, each with its reason.
+//! A proposal for making up a box: what it would do first, then its parts, to be agreed to in one act.
+//!
+//! What is agreed to was not looked at. In the layer as found commons and travelers are confirmed one by one.
 
 use std::collections::BTreeSet;
 
 use crate::catalogue::{colour_name, connector_name, point_name};
-use crate::circuit::{Circuit, SwitchTable, hazards};
-use crate::job::{ThingId, Wiring};
+use crate::circuit::{Boundary, Circuit, NotCovered, SwitchTable, Unknown, hazards};
+use crate::job::{LoadPoint, Place, Side, ThingId, Tip, Wiring};
 use crate::name::Called;
-use crate::plan::makeup::{Change, Difference, Joined, Part, Target, Way, Why, is_found, ways};
+use crate::plan::Roles;
+use crate::plan::makeup::{Change, Difference, Joined, Part, Target, Way, What, Why, ways};
 use crate::refusal::Refusal;
+use crate::tell::{in_order, outcome_words, uncovered};
 use crate::token::Line;
+use crate::token::path::{load_text, word_of};
 use crate::words::count;
 
+use super::checks::table::hazard_rows;
 use super::parts::{
-    box_words, choice, deeds, device_words, headline, listed, sentence, splice_words, strand, tip_full, tip_words,
-    toggled, w, wf,
+    box_words, choice, conductor, deeds, device_words, headline, sentence, strand, tip_full, valued, w, wf,
+    words_of_place,
 };
 use super::row::{Body, Edge, Pick, Row, Screen, Strand};
 use super::view::View;
 
-/// How many parts the first way proposes for a box in the asked layer; nothing where there is nothing to propose.
+/// How many parts a proposal for this box would note in one act, in the layer that is looked at; nothing where there
+/// is none.
+
 pub(super) fn offers(view: &View<'_>, at: ThingId) -> Option<usize> {
-    let way = ways(view.asked(), view.catalogue, at).into_iter().next()?;
+    let all = ways(view.asked(), view.catalogue, at);
+    let way = all.first()?;
     Some(way.parts.len())
 }
 
-/// The page `make-up <box> layer=… way=… without=…`.
+/// The page `make-up <box> layer=… way=… parts=…`.
 pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let at = view.box_asked()?;
     let wiring = view.asked();
     let mut screen = view.screen(&box_words(wiring, at), &w("makeup.title"));
     screen.tag = wiring.boxes.get(&at).and_then(|note| note.tag.get().cloned());
-    let ways = ways(wiring, view.catalogue, at);
-    let asked = view.address.field("way").and_then(|way| way.parse().ok()).unwrap_or(0_usize);
-    let Some(way) = ways.get(asked).or(ways.first()) else {
-        screen.rows.push(sentence("none", &w("makeup.none")));
-        let by_hand = Pick::new(&w("deed.to_box"), view.go(&view.page_here("box").word(at)));
-        screen.rows.push(deeds(Some(by_hand), Vec::new()));
+    let all = ways(wiring, view.catalogue, at);
+    let n: usize = view.address.field("way").and_then(|way| way.parse().ok()).unwrap_or(0);
+    let Some((n, way)) = all.get(n).map(|way| (n, way)).or(all.first().map(|way| (0, way))) else {
+        screen.rows.push(sentence("nothing", &w("makeup.nothing")));
+        screen.rows.push(deeds(None, vec![by_hand(view, at)]));
         return Ok(screen);
     };
-    let without: BTreeSet<&str> = listed(view, "without").into_iter().collect();
-    screen.rows.push(sentence("about", &w("makeup.about")));
-    screen.rows.extend(outcome(view, wiring, way, &without));
-    if ways.len() > 1 {
-        let options = ways.iter().enumerate().map(|(n, way)| {
-            let words = w(&format!("makeup.way.{}", difference(way.difference)));
-            Pick::new(&words, view.here("way", &n.to_string())).on(n == asked)
-        });
-        screen.rows.push(choice("way", &w("makeup.ways"), options.collect()));
+    let asked = view.address.field("parts").filter(|parts| !parts.is_empty());
+    let in_it = |part: &Part| asked.is_none_or(|asked| asked.split(',').any(|key| key == part.key));
+    screen.rows.push(sentence("what", &w("makeup.what")));
+    screen.rows.extend(worked_out(view, &way.applied_of(wiring, view.catalogue, in_it), at));
+    if all.len() > 1 {
+        let picks = (0..).zip(&all).map(|(m, other)| way_pick(view, other, m, m == n));
+        screen.rows.push(choice("way", &w("makeup.way"), picks.collect()));
     }
-    let (single, bulk): (Vec<&Part>, Vec<&Part>) = way.parts.iter().partition(|part| is_found(wiring) && part.is_single());
-    screen.rows.push(headline("parts", &w("makeup.parts"), ""));
-    screen.rows.extend(bulk.iter().map(|part| part_row(view, wiring, part, without.contains(part.key.as_str()))));
-    screen.rows.extend(singles(view, wiring, &single, way));
     if !way.open.is_empty() {
         let strands = way.open.iter().map(|tip| strand(view, wiring, tip)).collect();
-        let title = count("screen.makeup.open", way.open.len(), &[]);
-        let body = Body::Strands { title, second: w("makeup.open_why"), strands };
-        screen.rows.push(Row::new("open", body).edge(Edge::Unknown));
+        let (title, second) = (count("screen.makeup.open", way.open.len(), &[]), String::new());
+        screen.rows.push(Row::new("open", Body::Strands { title, second, strands }).edge(Edge::Unknown));
     }
-    let wanted: Vec<&str> = bulk.iter().map(|part| part.key.as_str()).filter(|key| !without.contains(key)).collect();
-    screen.rows.push(deeds(confirm(view, at, asked, &wanted), by_hand(view, at)));
+    let found = view.asked_word() == "found";
+    let (single, bulk): (Vec<&Part>, Vec<&Part>) = way.parts.iter().partition(|part| found && part.is_single());
+    screen.rows.push(headline("parts", &w("makeup.parts"), ""));
+    let keys: Vec<&str> = bulk.iter().filter(|part| in_it(part)).map(|part| part.key.as_str()).collect();
+    screen.rows.extend(bulk.iter().map(|part| part_row(view, wiring, part, &bulk, &keys)));
+    if !single.is_empty() {
+        let picks = single.iter().filter_map(|part| single_pick(view, wiring, part, at));
+        screen.rows.push(choice("singly", &w("makeup.singly"), picks.collect()));
+    }
+    let main = (!keys.is_empty()).then(|| {
+        let event = Line::new("make-up").word(at).with("way", n).with("parts", keys.join(","));
+        let event = event.with_some("layer", view.layer_field());
+        // As found more waits for a look; else the box is next.
+        let then = if found { view.page_here("make-up").word(at) } else { view.page_here("box").word(at) };
+        Pick::new(&count("screen.makeup.confirm", keys.len(), &[]), view.event_then(event, &then))
+    });
+    screen.rows.push(deeds(main, vec![by_hand(view, at)]));
     Ok(screen)
 }
 
-fn difference(difference: Difference) -> &'static str {
-    match difference {
-        Difference::None => "only",
+fn by_hand(view: &View<'_>, at: ThingId) -> Pick {
+    Pick::new(&w("makeup.by_hand"), view.go(&view.page_here("splice").with("box", at)))
+}
+
+fn way_pick(view: &View<'_>, way: &Way, n: usize, on: bool) -> Pick {
+    let key = match way.difference {
+        Difference::None => "none",
         Difference::NeutralsSpliced => "neutrals_spliced",
         Difference::NeutralsThrough => "neutrals_through",
-        Difference::OnwardFromLine => "onward_from_line",
+        Difference::OnwardFromLine => "onward_line",
         Difference::OnwardProtected => "onward_protected",
-    }
+    };
+    let second = if key == "none" { String::new() } else { w(&format!("makeup.way.{key}.why")) };
+    // Parts of one way are not those of another.
+    let mut to = view.address.clone().with("way", n);
+    to.fields.remove("parts");
+    Pick::new(&w(&format!("makeup.way.{key}")), view.go(&to)).second(&second).on(on)
 }
 
-/// All that is listed and not left out, in one act: a bulk confirmation, never an observation.
-fn confirm(view: &View<'_>, at: ThingId, way: usize, wanted: &[&str]) -> Option<Pick> {
-    if wanted.is_empty() {
-        return None;
+/// What the proposal would do: what it does not cover, hazards, promises of this box's circuits.
+fn worked_out(view: &View<'_>, applied: &Wiring, at: ThingId) -> Vec<Row> {
+    let Ok(circuit) = Circuit::of(applied, view.catalogue) else {
+        return vec![sentence("no circuit", &w("makeup.no_circuit"))];
+    };
+    let called = Called::new(applied, view.catalogue);
+    let table = SwitchTable::of(&circuit);
+    let mut rows = not_covered(&called, &table, applied, at);
+    let hazards = hazards(&circuit);
+    rows.extend(hazard_rows(view, &called, &hazards));
+    let loads = loads_of(view, applied, at);
+    let promises = applied.promises.iter().filter(|(load, _)| loads.contains(load));
+    let promises = promises.map(|(load, rule)| (load.clone(), rule.clone())).collect();
+    let before = (view.asked_word() != "found").then(|| Circuit::of(view.found(), view.catalogue).ok()).flatten();
+    let before = before.map(|circuit| SwitchTable::of(&circuit));
+    let verdicts = table.verdicts(&circuit, &promises, before.as_ref(), &hazards);
+    let asked: Vec<&LoadPoint> = in_order(&called, promises.keys());
+    if !asked.is_empty() {
+        rows.push(headline("asked", &w("makeup.asked"), ""));
     }
-    let event = Line::new("make-up").word(at).with("way", way).with("parts", wanted.join(","));
-    let event = event.with_some("layer", view.layer_field());
-    let then = view.page_here("box").word(at);
-    let words = count("screen.makeup.all", wanted.len(), &[]);
-    Some(Pick::new(&words, view.event_then(event, &then)))
-}
-
-fn by_hand(view: &View<'_>, at: ThingId) -> Vec<Pick> {
-    vec![Pick::new(&w("makeup.by_hand"), view.go(&view.page_here("splice").with("box", at)))]
-}
-
-/// What the whole proposal would give: what is not covered first, hazards, then each thing that was asked for.
-fn outcome(view: &View<'_>, wiring: &Wiring, way: &Way, without: &BTreeSet<&str>) -> Vec<Row> {
-    let applied = way.applied_of(wiring, view.catalogue, |part| !without.contains(part.key.as_str()));
-    let Ok(circuit) = Circuit::of(&applied, view.catalogue) else { return Vec::new() };
-    let called = Called::new(&applied, view.catalogue);
-    let (table, dangers) = (SwitchTable::of(&circuit), hazards(&circuit));
-    let mut rows = vec![headline("gives", &w("makeup.gives"), "")];
-    rows.extend(super::checks::table::not_covered_in_short(&called, &table));
-    let here = dangers.iter().filter(|hazard| hazard.place == Some(way.at)).cloned().collect::<Vec<_>>();
-    rows.extend(super::checks::table::hazard_notices(&called, &here));
-    let found = (view.asked_word() != "found").then(|| Circuit::of(view.found(), view.catalogue).ok()).flatten();
-    let found = found.map(|circuit| SwitchTable::of(&circuit));
-    let verdicts = table.verdicts(&circuit, &applied.promises, found.as_ref(), &dangers);
-    let (asked, _) = super::checks::table::verdict_rows(view, &called, &verdicts, &dangers);
-    if asked.is_empty() {
-        rows.push(sentence("nothing asked", &w("makeup.nothing_asked")));
+    for load in asked {
+        let Some(verdict) = verdicts.get(load) else { continue };
+        let told = outcome_words(&called, verdict, &hazards);
+        let second = std::iter::once(told.asked).chain(told.lines).collect::<Vec<_>>().join("; ");
+        let edge = match &verdict.outcome {
+            crate::circuit::Outcome::NotCovered => Edge::Unknown,
+            crate::circuit::Outcome::Broken(_) => Edge::Disagrees,
+            _ => Edge::Planned,
+        };
+        rows.push(valued(&format!("load {}", load_text(load)), &called.load(load), &second, &told.stands).edge(edge));
     }
-    rows.extend(asked);
     rows
 }
 
-/// One part: what is done, why, with its conductors. Touched, it is left out, or taken in again.
-fn part_row(view: &View<'_>, wiring: &Wiring, part: &Part, is_out: bool) -> Row {
-    let title = title(view, wiring, part);
-    let title = if is_out { wf("makeup.left_out", &[("part", &title)]) } else { title };
-    let body = Body::Strands { title, second: reasons(view, wiring, part), strands: strands(view, wiring, part) };
-    let list = toggled(view.address.field("without").unwrap_or_default(), &part.key);
-    let row = Row::new(&format!("part {}", part.key), body).edge(if is_out { Edge::Unknown } else { Edge::Planned });
-    row.leads(view.here("without", &list))
-}
-
-fn title(view: &View<'_>, wiring: &Wiring, part: &Part) -> String {
-    match &part.change {
-        Change::Splice(joined) => splice_title(view, wiring, part, joined),
-        Change::Land { tip, to } => wf(
-            "makeup.lands",
-            &[("tip", &tip_full(view, wiring, tip)), ("place", &target_words(view, wiring, to))],
-        ),
-        Change::Through(a, b) => {
-            wf("makeup.through", &[("tip", &tip_words(view, wiring, a)), ("other", &tip_words(view, wiring, b))])
-        }
-        Change::Cap(tip) => wf("makeup.cap", &[("tip", &tip_words(view, wiring, tip))]),
-        Change::Remark(tip, colour) => {
-            wf("makeup.remark", &[("tip", &tip_words(view, wiring, tip)), ("colour", &colour_name(*colour))])
-        }
+/// What is not covered: in this box one by one, elsewhere by number.
+fn not_covered(called: &Called<'_>, table: &SwitchTable, applied: &Wiring, at: ThingId) -> Vec<Row> {
+    let here = |one: &NotCovered| match one {
+        NotCovered::Boundary(Boundary { of, .. }) => match of {
+            Unknown::Tip(tip) => applied.box_of(tip) == Some(at),
+            Unknown::Device(id) | Unknown::Plug(id) | Unknown::Link { device: id, .. } => {
+                applied.devices.get(id).and_then(|note| note.in_box.get().copied().flatten()) == Some(at)
+            }
+            Unknown::Run(run) => applied.runs_in(at).iter().any(|(id, _)| id == run),
+            Unknown::Source | Unknown::Supply(_) => false,
+        },
+        NotCovered::TooMany { .. } => true,
+    };
+    let mut near = table.clone();
+    near.not_covered.retain(here);
+    let (all, near) = (uncovered(called, table).len(), uncovered(called, &near));
+    let rest = all.saturating_sub(near.len());
+    let mut rows = Vec::new();
+    for (n, one) in near.iter().enumerate() {
+        rows.push(valued(&format!("not covered {n}"), &one.what, &one.more().join(" "), "").edge(Edge::Unknown));
     }
+    if rest > 0 {
+        let words = count("screen.makeup.elsewhere", rest, &[]);
+        rows.push(valued("not covered", &words, "", "").edge(Edge::Unknown));
+    }
+    rows
 }
 
-/// A splice with its connector and how many conductors are in it.
-fn splice_title(view: &View<'_>, wiring: &Wiring, part: &Part, joined: &Joined) -> String {
-    let name = joined.splice.map_or_else(|| part.name(), |splice| splice_words(view, wiring, splice));
-    let noted = joined.splice.and_then(|splice| wiring.splices.get(&splice)?.connector.get().cloned());
-    let connector = joined.connector.clone().or(noted);
-    let connector = connector.map_or_else(|| w("connector_unknown"), |kind| connector_name(&kind));
-    let ends = count("screen.ends_n", joined.count(), &[]);
-    wf("makeup.splice", &[("name", &name), ("connector", &connector), ("ends", &ends)])
+/// Load points that are on a circuit of this box, or in it.
+fn loads_of(view: &View<'_>, applied: &Wiring, at: ThingId) -> BTreeSet<LoadPoint> {
+    let roles = Roles::of(applied, view.catalogue);
+    let mut ends: Vec<(Tip, Option<ThingId>)> = Vec::new();
+    for tip in applied.tips.keys() {
+        ends.push((tip.clone(), roles.of_end(tip).and_then(|role| role.breaker)));
+    }
+    let here: BTreeSet<ThingId> =
+        ends.iter().filter(|(tip, _)| applied.box_of(tip) == Some(at)).filter_map(|(_, breaker)| *breaker).collect();
+    let on = |tip: &Tip, device: ThingId| match tip {
+        Tip::Lead { device: of, .. } => *of == device,
+        Tip::Wire { .. } => matches!(applied.place(tip), Some(Place::Terminal { device: of, .. }) if *of == device),
+    };
+    let counts = |load: &LoadPoint| {
+        let note = applied.devices.get(&load.device);
+        let inside = note.is_some_and(|note| note.in_box.get() == Some(&Some(at)));
+        let mut own = ends.iter().filter(|(tip, _)| on(tip, load.device)).filter_map(|(_, breaker)| *breaker);
+        inside || own.any(|breaker| here.contains(&breaker))
+    };
+    applied.promises.keys().filter(|load| counts(load)).cloned().collect()
+}
+
+fn what_words(what: What) -> String {
+    let key = match what {
+        What::Grounds => "grounds",
+        What::Neutrals => "neutrals",
+        What::ConstantHot => "hot",
+        What::SwitchedLeg => "leg",
+        What::Traveler => "traveler",
+        What::Common => "common",
+        What::ProtectedHot => "protected_hot",
+        What::ProtectedNeutrals => "protected_neutrals",
+        What::Cap => "cap",
+        What::Remark => "remark",
+    };
+    w(&format!("makeup.what.{key}"))
+}
+
+fn why_words(wiring: &Wiring, why: Why) -> String {
+    let key = match why {
+        Why::Noted(id) => return wf("makeup.why.noted", &[("box", &wiring.tag(id))]),
+        Why::Here => "here",
+        Why::Scope => "scope",
+        Why::Labels => "labels",
+        Why::Loop => "loop",
+        Why::Shares => "shares",
+        Why::Remaining => "remaining",
+        Why::OnlyHot => "only_hot",
+        Why::Grounds => "grounds",
+        Why::Unused => "unused",
+        Why::Colour => "colour",
+    };
+    w(&format!("makeup.why.{key}"))
+}
+
+/// A part: what it is, its connector with the count, why, its conductors. Pressed, it is left out or taken in again.
+fn part_row(view: &View<'_>, wiring: &Wiring, part: &Part, all: &[&Part], chosen: &[&str]) -> Row {
+    let on = chosen.contains(&part.key.as_str());
+    let words = change_words(view, wiring, part);
+    let title = wf("makeup.part", &[("what", &what_words(part.what)), ("words", &words)]);
+    let why: Vec<String> = part.why.iter().map(|why| why_words(wiring, *why)).collect();
+    let why = wf("makeup.why", &[("why", &why.join(", "))]);
+    let second = if on { why } else { w("makeup.left_out") };
+    let body = Body::Strands { title, second, strands: strands(view, wiring, part) };
+    let keys = all.iter().map(|part| part.key.as_str());
+    let keys: Vec<&str> = keys.filter(|key| if *key == part.key { !on } else { chosen.contains(key) }).collect();
+    // With nothing left the list says so, because without a list all are meant.
+    let list = if keys.is_empty() { "none".to_owned() } else { keys.join(",") };
+    let edge = if on { Edge::Planned } else { Edge::Unknown };
+    Row::new(&format!("part {}", part.key), body).edge(edge).leads(view.here("parts", &list))
+}
+
+fn change_words(view: &View<'_>, wiring: &Wiring, part: &Part) -> String {
+    match &part.change {
+        Change::Splice(joined) => {
+            let there = joined.splice.and_then(|id| wiring.splices.get(&id)?.connector.get());
+            let connector = match (&joined.connector, there) {
+                (Some(kind), _) => connector_name(kind),
+                (None, Some(_)) => w("makeup.kept"),
+                (None, None) => w("connector_unknown"),
+            };
+            let kind = joined.connector.as_ref().or(there).and_then(|kind| view.catalogue.connector(kind));
+            let used = joined.count();
+            let conductors = || count("screen.makeup.conductors", used, &[]);
+            let size = joined.ends.iter().find_map(|tip| conductor(view, wiring, tip)).map(|wire| wire.size);
+            let pack = kind.zip(size).and_then(|(kind, size)| wiring.ranges.get(&(kind.id.clone(), size)));
+            let counted = match (kind.and_then(|kind| kind.ports), pack) {
+                (Some(ports), _) => wf("ports", &[("used", &used.to_string()), ("ports", &ports.to_string())]),
+                (None, Some((least, most))) => {
+                    let pack = wf("kit.range", &[("least", &least.to_string()), ("most", &most.to_string())]);
+                    wf("pack", &[("ends", &conductors()), ("pack", &pack)])
+                }
+                (None, None) => conductors(),
+            };
+            wf("makeup.count", &[("connector", &connector), ("count", &counted)])
+        }
+        Change::Land { to, .. } => target_words(view, wiring, to),
+        Change::Through(..) => w("makeup.through"),
+        Change::Cap(_) => w("makeup.cap"),
+        Change::Remark(_, colour) => wf("makeup.remark", &[("colour", &colour_name(*colour))]),
+    }
 }
 
 fn target_words(view: &View<'_>, wiring: &Wiring, target: &Target) -> String {
     match target {
         Target::Terminal { device, terminal } => {
-            let fill = [("device", device_words(view, wiring, *device)), ("terminal", point_name(terminal))];
-            let fill: Vec<(&str, &str)> = fill.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
-            wf("place.terminal", &fill)
+            let (device, terminal) = (device_words(view, wiring, *device), point_name(terminal));
+            wf("splice.to_terminal", &[("device", &device), ("terminal", &terminal)])
         }
-        Target::Shell(_) => w("place.shell"),
-    }
-}
-
-/// The reasons of a part, the strongest first, in a few words; where its pigtails go.
-fn reasons(view: &View<'_>, wiring: &Wiring, part: &Part) -> String {
-    let mut words: Vec<String> = part.why.iter().map(|why| why_words(wiring, *why)).collect();
-    if let Change::Splice(joined) = &part.change {
-        let to = joined.pigtails.iter().map(|target| target_words(view, wiring, target)).collect::<Vec<_>>();
-        if !to.is_empty() {
-            words.push(wf("makeup.pigtails", &[("places", &to.join(", "))]));
-        }
-        if !joined.moved.is_empty() {
-            let moved: Vec<String> = joined.moved.iter().map(|tip| tip_words(view, wiring, tip)).collect();
-            words.push(wf("makeup.moved", &[("ends", &moved.join(", "))]));
-        }
-    }
-    words.dedup();
-    words.join("; ")
-}
-
-fn why_words(wiring: &Wiring, why: Why) -> String {
-    match why {
-        Why::Noted(at) => wf("makeup.why.noted", &[("box", &wiring.tag(at))]),
-        Why::Here => w("makeup.why.here"),
-        Why::Scope => w("makeup.why.scope"),
-        Why::Labels => w("makeup.why.labels"),
-        Why::Loop => w("makeup.why.loop"),
-        Why::Shares => w("makeup.why.shares"),
-        Why::Remaining => w("makeup.why.remaining"),
-        Why::OnlyHot => w("makeup.why.only_hot"),
-        Why::Grounds => w("makeup.why.grounds"),
-        Why::Unused => w("makeup.why.unused"),
-        Why::Colour => w("makeup.why.colour"),
+        Target::Shell(_) => w("splice.to_shell"),
     }
 }
 
 fn strands(view: &View<'_>, wiring: &Wiring, part: &Part) -> Vec<Strand> {
     let mut strands: Vec<Strand> = part.ends().into_iter().map(|tip| strand(view, wiring, tip)).collect();
-    if let Change::Remark(tip, _) = &part.change {
-        strands.push(strand(view, wiring, tip));
-    }
-    if let Change::Splice(joined) = &part.change
-        && !joined.pigtails.is_empty()
-    {
-        let colour = strands.first().map_or_else(|| "black".to_owned(), |first| first.colour.clone());
-        strands.push(Strand { colour, text: count("screen.makeup.pigtail", joined.pigtails.len(), &[]), tape: false });
+    match &part.change {
+        Change::Splice(joined) => {
+            let colour = pigtail_colour(view, wiring, joined);
+            let pigtails = joined.pigtails.iter();
+            strands.extend(pigtails.map(|to| {
+                let text = target_words(view, wiring, to);
+                Strand { colour: colour.clone(), text, tape: false }
+            }));
+        }
+        Change::Remark(tip, _) => strands.push(strand(view, wiring, tip)),
+        _ => {}
     }
     strands
 }
 
-/// As found, commons and travelers are looked at one by one: each has an act of its own.
-fn singles(view: &View<'_>, wiring: &Wiring, single: &[&Part], way: &Way) -> Vec<Row> {
-    if !is_found(wiring) {
-        return Vec::new();
-    }
-    let layer = view.layer_field();
-    let seen = |key: &str, words: &str, event: Line| {
-        let event = event.with_some("layer", layer).with("how", "seen");
-        choice(key, words, vec![Pick::new(&w("makeup.seen_so"), view.event(event))])
+/// A pigtail is made like the first conductor of its splice.
+fn pigtail_colour(view: &View<'_>, wiring: &Wiring, joined: &Joined) -> String {
+    let there: Vec<Tip> = joined.splice.map(|id| wiring.ends_in(id)).into_iter().flatten().cloned().collect();
+    let mut all = joined.ends.iter().chain(&joined.moved).chain(&there);
+    let wire = all.find(|tip| matches!(tip, Tip::Wire { side: Side::Near | Side::Far, .. }));
+    let colour = wire.and_then(|tip| conductor(view, wiring, tip)).map(|wire| wire.colour);
+    word_of(&colour.unwrap_or(crate::job::Colour::CannotTell))
+}
+
+/// A common or a traveler as found: looked at, then pressed.
+fn single_pick(view: &View<'_>, wiring: &Wiring, part: &Part, at: ThingId) -> Option<Pick> {
+    let names = view.names();
+    let mut free = |name: &str| {
+        let all = std::iter::once(name.to_owned()).chain((2..100).map(|n| format!("{name} {n}")));
+        let mut free = all.filter(|name| names.splice(&format!("{at}+{name}")).is_err());
+        free.next().unwrap_or_else(|| name.to_owned())
     };
-    let mut rows = Vec::new();
-    for part in single {
-        let mut free = |wanted: &str| wanted.to_owned();
-        for (n, line) in part.lines(wiring, view.catalogue, way.at, &mut free).into_iter().enumerate() {
-            rows.push(seen(&format!("single {} {n}", part.key), &title(view, wiring, part), line));
+    let line = part.lines(wiring, view.catalogue, at, &mut free).into_iter().next()?;
+    let event = line.with("how", "seen").with_some("layer", view.layer_field());
+    let words = match &part.change {
+        Change::Land { tip, to: Target::Terminal { device, terminal } } => {
+            let landing = crate::job::Landing::NotSaid;
+            let place = Place::Terminal { device: *device, terminal: terminal.clone(), landing };
+            let place = words_of_place(view, wiring, &place);
+            wf("makeup.singly.pick", &[("tip", &tip_full(view, wiring, tip)), ("place", &place)])
         }
-    }
-    for part in &way.parts {
-        let Change::Splice(Joined { splice: Some(splice), singly, .. }) = &part.change else { continue };
-        for target in singly {
-            let Target::Terminal { device, terminal } = target else { continue };
-            let fill = [("name", splice_words(view, wiring, *splice)), ("place", target_words(view, wiring, target))];
-            let fill: Vec<(&str, &str)> = fill.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
-            let event = Line::new("join").word(splice).word(format!(">{device}.{terminal}"));
-            rows.push(seen(&format!("single {device}.{terminal}"), &wf("makeup.pigtail_to", &fill), event));
+        Change::Splice(joined) if joined.ends.is_empty() => {
+            let to = joined.pigtails.first().map(|to| target_words(view, wiring, to)).unwrap_or_default();
+            wf("makeup.singly.pigtail", &[("place", &to)])
         }
-    }
-    if !rows.is_empty() {
-        rows.insert(0, sentence("one by one", &w("makeup.one_by_one")));
-        rows.insert(0, headline("singles", &w("makeup.singles"), ""));
-    }
-    rows
+        _ => part.ends().into_iter().map(|tip| tip_full(view, wiring, tip)).collect::<Vec<_>>().join(", "),
+    };
+    let why: Vec<String> = part.why.iter().map(|why| why_words(wiring, *why)).collect();
+    let second = wf("makeup.why", &[("why", &why.join(", "))]);
+    Some(Pick::new(&words, view.event(event)).second(&second))
 }

@@ -66,7 +66,7 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
 }
 
 /// A row for each load point: those that something was asked of, then the others.
-pub(in crate::screen) fn verdict_rows(
+fn verdict_rows(
     view: &View<'_>,
     called: &Called<'_>,
     verdicts: &BTreeMap<LoadPoint, Verdict>,
@@ -120,7 +120,7 @@ fn not_covered(called: &Called<'_>, table: &SwitchTable) -> Vec<Row> {
 }
 
 /// The hazards of a circuit, each filled and hatched, leading to the box to look in.
-pub(super) fn hazard_rows(view: &View<'_>, called: &Called<'_>, hazards: &[Hazard]) -> Vec<Row> {
+pub(in crate::screen) fn hazard_rows(view: &View<'_>, called: &Called<'_>, hazards: &[Hazard]) -> Vec<Row> {
     let each = hazards.iter().enumerate().map(|(n, hazard)| {
         let words = hazard_words(called, hazard);
         let row = notice(&format!("hazard {n}"), true, &words.title, &words.text);
@@ -136,7 +136,7 @@ pub(super) fn hazard_rows(view: &View<'_>, called: &Called<'_>, hazards: &[Hazar
 }
 
 /// Hazards that are shown where they are: each filled and hatched, leading nowhere.
-pub(in crate::screen) fn hazard_notices(called: &Called<'_>, hazards: &[Hazard]) -> Vec<Row> {
+fn hazard_notices(called: &Called<'_>, hazards: &[Hazard]) -> Vec<Row> {
     let each = hazards.iter().enumerate().map(|(n, hazard)| {
         let words = hazard_words(called, hazard);
         notice(&format!("hazard {n}"), true, &words.title, &words.text)
@@ -148,16 +148,6 @@ pub(in crate::screen) fn hazard_notices(called: &Called<'_>, hazards: &[Hazard])
 pub(in crate::screen) fn hazards_in(view: &View<'_>, at: ThingId) -> Vec<Row> {
     let here: Vec<Hazard> = view.hazards().iter().filter(|hazard| hazard.place == Some(at)).cloned().collect();
     hazard_notices(&Called::new(view.asked(), view.catalogue), &here)
-}
-
-/// What a table does not cover, in one row.
-pub(in crate::screen) fn not_covered_in_short(called: &Called<'_>, table: &SwitchTable) -> Option<Row> {
-    if table.not_covered.is_empty() {
-        return None;
-    }
-    let each: Vec<String> = uncovered(called, table).into_iter().map(|one| one.what).collect();
-    let title = say("checks.table.not_covered", &[]);
-    Some(edged("not covered", Edge::Unknown, &title, &each.join("; "), &table.not_covered.len().to_string()))
 }
 
 fn group_rows(view: &View<'_>, called: &Called<'_>, n: usize, group: &TableGroup) -> Vec<Row> {
