@@ -17,5 +17,4 @@ use thumb_support::Day;
 fn the_whole_day_is_noted_by_touch() {
     let mut day = Day::begin();
     day.play(include_str!("../thumb/day.txt"));
-    println!("{} acts, {} of them to take {} readings and trials", day.acts, day.reading_acts, day.readings);
 }

@@ -6,6 +6,9 @@ use super::id::ThingId;
 use super::subject::{Place, Side, Tip};
 use super::wiring::Wiring;
 
+/// A side of a run with its letter.
+type Lettered<'t> = (Option<&'t String>, ThingId, Side);
+
 /// What is where, each list in the order in which a wiring gives it.
 #[derive(Debug)]
 pub(crate) struct Homes {
@@ -37,7 +40,7 @@ impl Homes {
             splices: BTreeMap::new(),
             ends: BTreeMap::new(),
         };
-        let mut lettered: BTreeMap<ThingId, Vec<(Option<&String>, ThingId, Side)>> = BTreeMap::new();
+        let mut lettered: BTreeMap<ThingId, Vec<Lettered<'_>>> = BTreeMap::new();
         for (run, note) in &wiring.runs {
             if note.is_inside() {
                 let home = note.near.in_box.get().copied().flatten();
@@ -74,7 +77,7 @@ impl Homes {
 }
 
 /// Runs by letter and then by name; those without a letter last.
-pub(crate) fn by_letter(mut runs: Vec<(Option<&String>, ThingId, Side)>) -> Vec<(ThingId, Side)> {
+pub(crate) fn by_letter(mut runs: Vec<Lettered<'_>>) -> Vec<(ThingId, Side)> {
     runs.sort_by(|a, b| (a.0.is_none(), a).cmp(&(b.0.is_none(), b)));
     runs.into_iter().map(|(_, run, side)| (run, side)).collect()
 }

@@ -26,7 +26,6 @@ use super::view::View;
 
 /// How many parts a proposal for this box would note in one act, in the layer that is looked at; nothing where there
 /// is none.
-
 pub(super) fn offers(view: &View<'_>, at: ThingId) -> Option<usize> {
     let all = ways(view.asked(), view.catalogue, at);
     let way = all.first()?;

@@ -23,15 +23,13 @@ impl Day {
     }
 
     pub(crate) fn play(&mut self, script: &str) {
-        for (n, line) in script.lines().enumerate() {
-            let line = line.trim();
+        for line in script.lines().map(str::trim) {
             if line.is_empty() || line.starts_with('#') {
                 continue;
             }
             if line == "end" {
                 break;
             }
-            println!("{}: {line}", n + 1);
             let (verb, rest) = line.split_once(' ').unwrap_or((line, ""));
             self.step(verb, rest);
         }
@@ -44,7 +42,6 @@ impl Day {
             "day" => thumb.on_day(rest),
             "at" => thumb.at(rest),
             "shows" => assert!(thumb.shows(rest), "“{rest}” is not on {}", thumb.seen()),
-            "see" => println!("{}", thumb.seen()),
             "reading" => self.is_reading = true,
             "noting" => self.is_reading = false,
             _ => {

@@ -51,7 +51,7 @@ impl Maker<'_> {
         match &part.change {
             Change::Splice(joined) => self.splice(joined),
             Change::Land { tip, to } => {
-                let place = self.place_of(to);
+                let place = place_of(to);
                 self.put(tip, place);
             }
             Change::Through(a, b) => {
@@ -63,15 +63,6 @@ impl Maker<'_> {
                 let remarked = self.said(Some(*colour));
                 self.tip(tip).remarked = remarked;
             }
-        }
-    }
-
-    fn place_of(&self, target: &Target) -> Place {
-        match target {
-            Target::Terminal { device, terminal } => {
-                Place::Terminal { device: *device, terminal: terminal.clone(), landing: Landing::Screw }
-            }
-            Target::Shell(id) => Place::Shell(*id),
         }
     }
 
@@ -153,7 +144,16 @@ impl Maker<'_> {
         self.wiring.runs.insert(id, note);
         let tip = |side| Tip::Wire { run: id, wire: 0, side };
         self.put(&tip(Side::Near), Place::Splice(splice));
-        let place = self.place_of(target);
+        let place = place_of(target);
         self.put(&tip(Side::Far), place);
+    }
+}
+
+fn place_of(target: &Target) -> Place {
+    match target {
+        Target::Terminal { device, terminal } => {
+            Place::Terminal { device: *device, terminal: terminal.clone(), landing: Landing::Screw }
+        }
+        Target::Shell(id) => Place::Shell(*id),
     }
 }

@@ -11,18 +11,17 @@ use crate::plan::role::Duty;
 
 /// The parts of a way, and the ends that it leaves open.
 pub(super) fn parts(scene: &Scene<'_>, choice: Choice) -> (Vec<Part>, Vec<Tip>) {
-    let Nets { nets, travelers, passing, ended } = Weaver::nets(scene, choice);
+    let Nets { made, travelers, passing, ended } = Weaver::nets(scene, choice);
     let mut emit = Emit { scene, choice, parts: Vec::new(), keys: BTreeMap::new() };
-    for net in nets {
+    for net in made {
         emit.net(net);
     }
     for (tip, empty, why) in travelers {
-        match empty.tip() {
-            Some(lead) => emit.splice_of(What::Traveler, vec![tip, lead], BTreeSet::from([why])),
-            None => {
-                let to = Target::Terminal { device: empty.device, terminal: empty.point };
-                emit.part(What::Traveler, vec![why], Change::Land { tip, to });
-            }
+        if let Some(lead) = empty.tip() {
+            emit.splice_of(What::Traveler, vec![tip, lead], BTreeSet::from([why]));
+        } else {
+            let to = Target::Terminal { device: empty.device, terminal: empty.point };
+            emit.part(What::Traveler, vec![why], Change::Land { tip, to });
         }
     }
     for (a, b, why) in passing {

@@ -60,13 +60,12 @@ impl Net {
 
     /// Takes an empty point: a lead as an end, a terminal as a place for a pigtail.
     fn take(&mut self, empty: &Empty) {
-        match empty.tip() {
-            Some(tip) => self.ends.push(tip),
-            None => {
-                let target = Target::Terminal { device: empty.device, terminal: empty.point.clone() };
-                if empty.made == Made::Common { self.commons.push(target) } else { self.targets.push(target) }
-            }
+        if let Some(tip) = empty.tip() {
+            self.ends.push(tip);
+            return;
         }
+        let target = Target::Terminal { device: empty.device, terminal: empty.point.clone() };
+        if empty.made == Made::Common { self.commons.push(target) } else { self.targets.push(target) }
     }
 
     fn is_there(&self) -> bool {
@@ -81,7 +80,7 @@ impl Net {
 /// The nets of a box, and pairs of travelers with the terminals that they go to.
 #[derive(Debug, Default)]
 pub(super) struct Nets {
-    pub(super) nets: Vec<Net>,
+    pub(super) made: Vec<Net>,
     pub(super) travelers: Vec<(Tip, Empty, Why)>,
     /// Travelers that pass through the box from cable to cable.
     pub(super) passing: Vec<(Tip, Tip, Why)>,
@@ -589,7 +588,7 @@ impl<'s, 'a> Weaver<'s, 'a> {
         nets.extend(self.hots);
         nets.extend(self.protected);
         nets.extend(self.legs);
-        self.done.nets = nets;
+        self.done.made = nets;
         self.done
     }
 }
