@@ -77,7 +77,7 @@ fn a_job_is_noted_by_pressing_what_is_shown() {
     // Trade fact: 14-2 and 14-3 with ground bring three and four conductors; seven ends are in the box, none placed.
     assert!(thumb.shows("7 ends not placed"), "{}", thumb.seen());
 
-    thumb.press("Join conductors").choose("Ends in it", "A bare").choose("Ends in it", "B bare");
+    thumb.press("Note a splice").choose("Ends in it", "A bare").choose("Ends in it", "B bare");
     thumb.choose("Pigtails from it", "to three-way switch, ground").choose("Connector", "middle wire connector");
     thumb.press("Note grounds");
     list(&mut thumb);

@@ -11,6 +11,7 @@ mod connector;
 mod emit;
 mod lines;
 mod loops;
+mod net;
 mod nets;
 mod scene;
 

@@ -50,17 +50,12 @@ promise B7:light.lamp toggled "B3:three-way switch.handle" B6:switch.handle
 promise B4:receptacle.upper always
 "#;
 
-/// The main deed of a box whose ends are joined by hand.
-const JOIN: &str = "Join conductors";
-
 /// The flow when it is through.
 pub(crate) struct Done {
     /// Every touch and typed text that was sent.
     pub(crate) acts: usize,
     /// Every screen that was reached.
     pub(crate) screens: Vec<Screen>,
-    /// A make-up was proposed and taken as listed.
-    pub(crate) proposed: bool,
     thumb: Thumb,
 }
 
@@ -111,50 +106,14 @@ pub(crate) fn two_gang() -> Done {
         note(&mut thumb, line);
     }
     thumb.screen = thumb.notebook.screen(&thumb.screen.address).unwrap();
-    // The proposed make-up as listed, where one is offered; else joined and landed one by one.
-    let proposed = thumb.main().is_some_and(|main| main != JOIN);
-    if proposed {
-        for _ in ["see it", "all as listed"] {
-            let main = thumb.main().unwrap();
-            thumb.press(&main);
-        }
-    } else {
-        one_by_one(&mut thumb);
+    // The proposed make-up, seen and taken as listed.
+    for _ in ["see it", "all as listed"] {
+        let main = thumb.main().unwrap();
+        thumb.press(&main);
     }
     // All labels as they are proposed, in one act.
     thumb.press("Labels");
     let all = thumb.main().unwrap();
     thumb.press(&all);
-    Done { acts: thumb.reached.len(), screens: thumb.reached.clone(), proposed, thumb }
-}
-
-/// Joined and landed one by one.
-fn one_by_one(thumb: &mut Thumb) {
-    thumb.press(JOIN);
-    for end in ["A bare", "B bare", "C bare", "D bare"] {
-        thumb.choose("Ends in it", end);
-    }
-    for to in ["to three-way switch, ground", "to switch and receptacle on one yoke, ground"] {
-        thumb.choose("Pigtails from it", to);
-    }
-    thumb.choose("Connector", "large wire connector").press("Note grounds");
-    thumb.press(JOIN);
-    for end in ["A white", "B white", "C white", "D white"] {
-        thumb.choose("Ends in it", end);
-    }
-    thumb.choose("Pigtails from it", "to switch and receptacle on one yoke, neutral");
-    thumb.choose("Connector", "lever, 5 ports").press("Note neutrals");
-    thumb.press(JOIN).choose("Ends in it", "A black").choose("Ends in it", "C black");
-    thumb.choose("Name", "constant hot");
-    for to in ["to three-way switch, common", "to switch and receptacle on one yoke, line"] {
-        thumb.choose("Pigtails from it", to);
-    }
-    thumb.choose("Connector", "lever, 5 ports").press("Note constant hot");
-    for (end, to) in [
-        ("B black", "nothing on three-way switch, traveler 1"),
-        ("B red", "nothing on three-way switch, traveler 2"),
-        ("D black", "nothing on switch and receptacle on one yoke, switched"),
-    ] {
-        thumb.touch(end).touch(to);
-    }
+    Done { acts: thumb.reached.len(), screens: thumb.reached.clone(), thumb }
 }

@@ -50,7 +50,8 @@ fn ungrounded(look: &Look<'_, '_>, notes: &mut Notes, spot: &Spot, node: NodeId)
         let path = || (through_loads(look, node), place);
         notes.note(look, HazardKind::EnergisedGround(spot.clone()), loads.clone(), path);
     }
-    if !open {
+    // A contact with nothing on it is broken only where no conductor of its box is still to be noted.
+    if !open && !look.scene.waits(place) {
         notes.note(look, HazardKind::BrokenGround(spot.clone()), loads, || (look.to_its_end(node), place));
     }
 }

@@ -10,7 +10,7 @@ use super::super::build::{Circuit, LoadNode, Pole};
 use super::super::connect::{Connectivity, Joined};
 use super::super::group::Group;
 use super::super::network::{ElementId, NodeId, State, Value};
-use super::super::point::{Part, Point, Positions, Step};
+use super::super::point::{Part, Point, Positions, Step, Unknown};
 use super::super::settle::Settled;
 use super::super::solve::Solver;
 use super::apart::Loops;
@@ -47,10 +47,18 @@ pub(super) struct Scene<'a> {
     pub(super) bonds: Vec<ElementId>,
     /// Ends of the map.
     pub(super) unknown: BTreeSet<NodeId>,
+    /// Boxes with conductors of which nobody noted where they are.
+    waiting: BTreeSet<ThingId>,
     pub(super) loops: Loops,
     pub(super) cuts: Cuts,
     pub(super) places: Places,
     pub(super) sensors: Sensors<'a>,
+}
+
+/// Boxes with ends whose place is not noted.
+fn waiting(circuit: &Circuit) -> BTreeSet<ThingId> {
+    let ends = circuit.boundaries.iter().filter(|(end, _)| matches!(end.of, Unknown::Tip(_)));
+    ends.flat_map(|(_, nodes)| nodes).filter_map(|node| circuit.box_of(*node)).collect()
 }
 
 impl<'a> Scene<'a> {
@@ -81,7 +89,13 @@ impl<'a> Scene<'a> {
             neutrals,
             grounds,
             unknown,
+            waiting: waiting(circuit),
         }
+    }
+
+    /// A box holds conductors of which nobody noted where they are: what a contact there lacks may be among them.
+    pub(super) fn waits(&self, place: Option<ThingId>) -> bool {
+        place.is_some_and(|place| self.waiting.contains(&place))
     }
 
     /// The solver, planned when it is first needed: most questions need no voltages.

@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::connector;
-use super::nets::{Choice, Net, Nets, Weaver};
+use super::net::Net;
+use super::nets::{Choice, Nets, Weaver};
 use super::scene::Scene;
 use super::{Change, Joined, Part, Target, What, Why};
 use crate::job::{Colour, Tip};

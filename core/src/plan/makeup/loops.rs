@@ -3,15 +3,15 @@
 //! A cable that ends at a switch and goes nowhere else brings it the hot and takes the leg back, or the travelers: its
 //! white is a hot then, and only the one that feeds the switch, re-marked (200.7(C)). A cable with three insulated
 //! conductors between two switches that work together carries the two travelers; that these are the coloured ones is
-//! common practice. (404.2(C) asks for a neutral at many switch places: such a loop has none. It is proposed where the
+//! common practice. A cable that ends at loads and goes nowhere else brings them what was asked for them. (404.2(C) asks for a neutral at many switch places: such a loop has none. It is proposed where the
 //! cable is there, not as what ought to be pulled.)
 
 use std::collections::BTreeMap;
 
 use super::Why;
 use super::scene::Scene;
-use crate::catalogue::{DeviceType, Role as Made};
-use crate::job::{Side, ThingId, Tip};
+use crate::catalogue::{DeviceGroup, DeviceType, Role as Made};
+use crate::job::{LoadPoint, Promised, Side, ThingId, Tip};
 use crate::plan::role::{Duty, Evidence, Flow, Role};
 
 /// A role that is taken rather than told.
@@ -38,6 +38,7 @@ pub(super) fn taken(scene: &Scene<'_>) -> BTreeMap<Tip, (Role, Why)> {
             _ => Vec::new(),
         };
         let found = if found.is_empty() { pair(scene, &ends, run, side) } else { found };
+        let found = if found.is_empty() { to_loads(scene, &ends, far) } else { found };
         taken.extend(found);
     }
     taken
@@ -93,4 +94,49 @@ fn pair(scene: &Scene<'_>, ends: &[Tip], run: ThingId, side: Side) -> Vec<(Tip, 
     let Some(other) = beyond.find(|device| far.is_some() && scene.home(*device) == far) else { return Vec::new() };
     let role = || (taken_role(Duty::Traveler, None, Some(other)), Why::Scope);
     vec![((*one).clone(), role()), ((*two).clone(), role())]
+}
+
+/// A cable of one white and one coloured conductor to a box with nothing but loads, here or at its other side: the
+/// coloured one brings what was asked for all of them, the white is the neutral.
+fn to_loads(scene: &Scene<'_>, ends: &[Tip], far: Option<ThingId>) -> Vec<(Tip, (Role, Why))> {
+    let (whites, others): (Vec<&Tip>, Vec<&Tip>) = ends.iter().partition(|tip| scene.is_white(tip));
+    let ([white], [hot]) = (whites.as_slice(), others.as_slice()) else { return Vec::new() };
+    let there = far.and_then(|far| lone_loads(scene, far)).map(|loads| (loads, Flow::Out));
+    let Some((loads, flow)) = there.or_else(|| lone_loads(scene, scene.at).map(|loads| (loads, Flow::In))) else {
+        return Vec::new();
+    };
+    let mut rules = loads.iter().filter_map(|load| scene.wiring.promises.get(load));
+    let Some(first) = rules.next().filter(|first| rules.all(|rule| rule == *first)) else { return Vec::new() };
+    let (duty, device) = match first {
+        Promised::Always => (Duty::ConstantHot, None),
+        Promised::Toggled(handles) => {
+            let mut devices = handles.iter().map(|handle| handle.device);
+            (Duty::SwitchedLeg, devices.find(|device| scene.home(*device) == Some(scene.at)))
+        }
+        Promised::Never | Promised::AsFound => return Vec::new(),
+    };
+    let role = Role { loads: loads.clone(), ..taken_role(duty, Some(flow), device) };
+    vec![
+        ((*hot).clone(), (role, Why::Scope)),
+        ((*white).clone(), (taken_role(Duty::Neutral, Some(flow), None), Why::Colour)),
+    ]
+}
+
+/// The load points of a box that one run alone leads to and in which nothing switches.
+fn lone_loads(scene: &Scene<'_>, at: ThingId) -> Option<Vec<LoadPoint>> {
+    if scene.wiring.runs_in(at).len() != 1 {
+        return None;
+    }
+    let mut loads = Vec::new();
+    for device in scene.wiring.devices_in(at) {
+        let kind = scene.kind(device)?;
+        if kind.group == DeviceGroup::PlugIn {
+            continue;
+        }
+        if !kind.switches.is_empty() || kind.sensor.is_some() {
+            return None;
+        }
+        loads.extend(kind.loads.iter().map(|load| LoadPoint { device, load: load.id.clone() }));
+    }
+    (!loads.is_empty()).then_some(loads)
 }

@@ -117,6 +117,7 @@ fn what_goes_onward_is_before_or_behind_a_protective_device() {
     let (guard, last) = (w.device("receptacle-gfci-20", a), w.device("receptacle-20-duplex", b));
     w.land(far(onward, BLACK), last, "hot_1");
     w.land(far(onward, WHITE), last, "neutral_1");
+    w.land(far(onward, BARE_2), last, "ground");
     let outlet = LoadPoint { device: last, load: "upper".to_owned() };
     w.wiring.promises.insert(outlet, Promised::Always);
     let wiring = planned(w);
