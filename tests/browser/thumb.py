@@ -1,7 +1,7 @@
-"""A thumb in a browser: plays a day written as touches; tests/thumb/day.txt says how its lines are read.
+"""A thumb in a browser: plays a day written as touches; tests/thumb/first-visit.txt says how its lines are read.
 
 Run by itself it plays a day on an empty notebook and prints the screen where it ends or is stuck:
-`python3 tests/browser/thumb.py tests/thumb/day.txt`.
+`python3 tests/browser/thumb.py tests/thumb/first-visit.txt`.
 """
 
 import pathlib
@@ -104,7 +104,7 @@ def lines(script):
 def play(driver, script, seen=lambda driver, n: None):
     """Plays a day; `seen` is told after each act."""
     for n, verb, rest in lines(script):
-        if verb in ("day", "at", "reading", "noting", "see"):
+        if verb in ("day", "at"):
             continue
         try:
             if verb == "shows":

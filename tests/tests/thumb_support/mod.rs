@@ -1,5 +1,5 @@
-//! Plays a day written as touches: `tests/thumb/day.txt` says how its lines are read. The same file is played in a
-//! browser by `tests/browser/test_day.py`.
+//! Plays a day written as touches: `tests/thumb/first-visit.txt` says how its lines are read. The same file is played in a
+//! browser by `tests/browser/test_thumb.py`.
 
 use crate::screen_support::Thumb;
 
@@ -8,18 +8,13 @@ pub(crate) struct Day {
     pub(crate) thumb: Thumb,
     /// Everything that was sent: touches that only lead on, and typed texts, too.
     pub(crate) acts: usize,
-    /// Acts between `reading` and `noting`.
-    pub(crate) reading_acts: usize,
-    /// Readings and trials taken between them.
-    pub(crate) readings: usize,
-    is_reading: bool,
     site: String,
 }
 
 impl Day {
     pub(crate) fn begin() -> Self {
         let thumb = Thumb::new();
-        Self { thumb, acts: 0, reading_acts: 0, readings: 0, is_reading: false, site: String::new() }
+        Self { thumb, acts: 0, site: String::new() }
     }
 
     pub(crate) fn play(&mut self, script: &str) {
@@ -42,13 +37,8 @@ impl Day {
             "day" => thumb.on_day(rest),
             "at" => thumb.at(rest),
             "shows" => assert!(thumb.shows(rest), "“{rest}” is not on {}", thumb.seen()),
-            "reading" => self.is_reading = true,
-            "noting" => self.is_reading = false,
             _ => {
                 self.acts += 1;
-                if self.is_reading {
-                    self.reading_acts += 1;
-                }
                 match verb {
                     "press" => drop(thumb.press(rest)),
                     "type" => drop(thumb.press_and_type(two().0, two().1)),
