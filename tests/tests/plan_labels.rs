@@ -145,7 +145,7 @@ join B7+neutrals B7/A/white B7:light.neutral
 #[test]
 fn two_pairs_in_one_box_are_told_apart_and_numbers_agree_from_box_to_box() {
     // A second pair from B3 to B8, and a third to B6 beside the first.
-    let more = r#"
+    let more = r"
 box tag=B8 location=porch kind=nonmetallic-2g
 run B3/C to=B8/A kind=nm-14-3
 device B3:second kind=switch-3way gang=2
@@ -165,7 +165,7 @@ run B3/G to=P kind=nm-14-2 feed=P:7
 run B3/H to=P kind=nm-14-2 feed=P:7
 land B3/G/black B3:second.common screw
 land B3/H/black B3:third.common screw
-"#;
+";
     let notes = notes_of(&(CASE.to_owned() + PAIR + more), None).unwrap();
     let none = Abbreviations::new();
     let at = |tag| proposed_in(&notes, found(&notes), tag, &none);
@@ -195,11 +195,11 @@ land B3/H/black B3:third.common screw
 #[test]
 fn what_colour_alone_suggests_and_what_is_not_known_gets_no_words() {
     let script = CASE.to_owned()
-        + r#"
+        + r"
 box tag=B1 location=attic kind=octagon-4-1.5
 run B1/A to=? kind=nm-14-2
 run B1/B to=? kind=nm-14-3
-"#;
+";
     let notes = notes_of(&script, None).unwrap();
     assert_eq!(proposed_in(&notes, found(&notes), "B1", &Abbreviations::new()), BTreeMap::new());
 }
