@@ -10,6 +10,7 @@ VISIT = pathlib.Path("tests/thumb/first-visit.txt")
 
 def test_a_first_visit_is_noted_by_touch(tmp_path, browser):
     program = desk.Program(desk.BOXPROOF, "page", tmp_path / "book")
+    desk.complaints(browser)  # what the browser said of other pages
     try:
         browser.get(program.address)
         thumb.play(browser, VISIT.read_text())
