@@ -241,7 +241,14 @@ impl Trace<'_, '_> {
         let known = self.told.get(number).and_then(Option::as_ref);
         let plain =
             |duty, evidence| Role { duty, evidence, flow: None, breaker: None, loads: Vec::new(), device: None };
-        let Some(known) = known else { return made.map(|duty| plain(duty, Evidence::Colour)) };
+        let Some(known) = known else {
+            // A white that ends where a hot belongs is no neutral, whatever it is used for.
+            let hot_point = |made: Made| !neutral_point(made) && made != Made::Ground;
+            let short = |piece: &Piece| !piece.sources.is_empty();
+            let elsewhere = self.web.pieces.get(number).is_some_and(|piece| !short(piece) && piece.any(hot_point));
+            let made = made.filter(|duty| *duty != Duty::Neutral || !elsewhere);
+            return made.map(|duty| plain(duty, Evidence::Colour));
+        };
         let bonded = self.web.pieces.get(number).is_some_and(|piece| piece.neutral && piece.ground);
         // Where neutral and ground are joined beyond the panel, each is still what it was made for.
         if bonded && made == Some(Duty::Ground) {

@@ -70,8 +70,16 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let main = (!keys.is_empty()).then(|| {
         let event = Line::new("make-up").word(at).with("way", n).with("parts", keys.join(","));
         let event = event.with_some("layer", view.layer_field());
-        // As found more waits for a look; else the box is next.
-        let then = if found { view.page_here("make-up").word(at) } else { view.page_here("box").word(at) };
+        // As found commons and travelers wait for a look; else the box is next.
+        let waits = |part: &Part| match &part.change {
+            Change::Splice(joined) if !joined.singly.is_empty() => true,
+            _ => part.is_single(),
+        };
+        let then = if found && way.parts.iter().any(waits) {
+            view.page_here("make-up").word(at)
+        } else {
+            view.page_here("box").word(at)
+        };
         Pick::new(&count("screen.makeup.confirm", keys.len(), &[]), view.event_then(event, &then))
     });
     screen.rows.push(deeds(main, vec![by_hand(view, at)]));
