@@ -240,11 +240,13 @@ impl Parts {
                 beside.push(ends.iter().filter_map(|end| self.part(net, end)).collect());
             }
         }
+        // Many runs share a part: each is looked through once.
+        let neutral: BTreeSet<usize> = (0..self.nodes.len()).filter(|part| self.is_neutral(net, *part)).collect();
         for together in beside {
             let fed: BTreeSet<ThingId> =
                 together.iter().filter_map(|n| self.sources.get(*n)).flatten().copied().collect();
             for part in together {
-                if self.is_neutral(net, part) {
+                if neutral.contains(&part) {
                     self.returns.entry(part).or_default().extend(fed.iter().copied());
                 }
             }

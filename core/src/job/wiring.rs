@@ -197,6 +197,16 @@ impl Wiring {
         )
     }
 
+    /// The ends on a device's terminals, each with the terminal.
+    pub(crate) fn landed_on(&self, on: ThingId) -> Vec<(&Tip, &str)> {
+        let here = self.tips_where(on, |place| matches!(place, Place::Terminal { device, .. } if *device == on));
+        let terminal = |tip: &Tip| match self.place(tip)? {
+            Place::Terminal { terminal, .. } => Some(terminal.as_str()),
+            _ => None,
+        };
+        here.into_iter().filter_map(|tip| Some((tip, terminal(tip)?))).collect()
+    }
+
     /// The ends at a place of which `home` is the splice or device.
     fn tips_where(&self, home: ThingId, is: impl Fn(&Place) -> bool) -> Vec<&Tip> {
         match &self.seal.0 {

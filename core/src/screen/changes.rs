@@ -49,24 +49,13 @@ fn runs(from: &Wiring, to: &Wiring, at: ThingId, out: &mut Vec<String>) {
 
 fn devices(view: &View<'_>, from: &Wiring, to: &Wiring, at: ThingId, out: &mut Vec<String>) {
     for (device, was, is) in both(from.devices_in(at), to.devices_in(at)) {
-        let name = device_words(view, if is { to } else { from }, device);
+        let name = || device_words(view, if is { to } else { from }, device);
         if let Some(how) = come_or_gone(was, is) {
-            out.push(wf(&format!("change.device_{how}"), &[("device", &name)]));
-        } else if landed(from, device) != landed(to, device) {
-            out.push(wf("change.device_wired", &[("device", &name)]));
+            out.push(wf(&format!("change.device_{how}"), &[("device", &name())]));
+        } else if from.landed_on(device) != to.landed_on(device) {
+            out.push(wf("change.device_wired", &[("device", &name())]));
         }
     }
-}
-
-/// Which ends are on which terminal of a device.
-fn landed(wiring: &Wiring, device: ThingId) -> BTreeSet<String> {
-    let on = wiring.tips.iter().filter_map(|(tip, note)| match note.place.get() {
-        Some(crate::job::Place::Terminal { device: known, terminal, .. }) if *known == device => {
-            Some(format!("{} {terminal}", crate::token::path::tip_text(tip)))
-        }
-        _ => None,
-    });
-    on.collect()
 }
 
 fn splices(view: &View<'_>, from: &Wiring, to: &Wiring, at: ThingId, out: &mut Vec<String>) {
@@ -75,13 +64,13 @@ fn splices(view: &View<'_>, from: &Wiring, to: &Wiring, at: ThingId, out: &mut V
         here.filter(|splice| !wiring.ends_in(*splice).is_empty()).collect::<Vec<_>>()
     };
     for (splice, was, is) in both(standing(from), standing(to)) {
-        let name = splice_words(view, if is { to } else { from }, splice);
+        let name = || splice_words(view, if is { to } else { from }, splice);
         if let Some(how) = come_or_gone(was, is) {
-            out.push(wf(&format!("change.splice_{how}"), &[("splice", &name)]));
+            out.push(wf(&format!("change.splice_{how}"), &[("splice", &name())]));
         } else if from.ends_in(splice) != to.ends_in(splice)
             || connector_words(from, splice) != connector_words(to, splice)
         {
-            out.push(wf("change.splice_made_up", &[("splice", &name)]));
+            out.push(wf("change.splice_made_up", &[("splice", &name())]));
         }
     }
 }
@@ -93,14 +82,14 @@ fn ends(view: &View<'_>, from: &Wiring, to: &Wiring, at: ThingId, out: &mut Vec<
         !matches!(wiring.place(tip), None | Some(crate::job::Place::Splice(_) | crate::job::Place::Terminal { .. }))
     };
     for tip in is.iter().filter(|tip| was.contains(tip)) {
-        let name = tip_words(view, to, tip);
+        let name = || tip_words(view, to, tip);
         let moved = from.place(tip) != to.place(tip);
         if moved && (free(from, tip) || free(to, tip)) {
-            out.push(wf("change.end", &[("tip", &name), ("place", &place_words(view, to, tip))]));
+            out.push(wf("change.end", &[("tip", &name()), ("place", &place_words(view, to, tip))]));
         }
         if label(from, tip) != label(to, tip) {
             let text = label(to, tip).unwrap_or_else(|| w("nothing_written"));
-            out.push(wf("change.label", &[("tip", &name), ("text", &text)]));
+            out.push(wf("change.label", &[("tip", &name()), ("text", &text)]));
         }
     }
 }
