@@ -19,6 +19,7 @@ mod reference;
 mod say;
 mod stale;
 mod when;
+mod worked;
 
 use std::collections::BTreeSet;
 
@@ -38,6 +39,7 @@ pub use reference::Reference;
 pub use say::{say_between, say_mistake, say_ready, say_try};
 pub use stale::{Stale, StaleWhy};
 pub use when::When;
+pub use worked::{on_since, worked};
 
 /// How one breaker, disconnect or supply is held now; for who asks nothing else of the checks.
 pub fn hold_of(notes: &Notes, source: ThingId) -> Hold {

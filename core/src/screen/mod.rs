@@ -28,6 +28,7 @@ mod note_box;
 mod one_box;
 mod opens;
 mod order;
+mod panel;
 mod parts;
 mod places;
 mod print;
