@@ -47,7 +47,7 @@ mod visit;
 mod wires;
 
 pub(crate) use print::ordered;
-pub use row::{Anchor, Ask, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
+pub use row::{Anchor, Ask, Beside, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
 pub use sites::{SiteLine, sites};
 pub use view::{View, edge_word};
 

@@ -62,5 +62,6 @@ pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)]) -> S
         rows,
         ongoing: None,
         file: None,
+        beside: None,
     }
 }

@@ -15,6 +15,8 @@ use super::shell::settings;
 pub(super) struct Frame {
     /// Where its file can be fetched, if it has one.
     pub(super) file: Option<String>,
+    /// Left and right of it on a wide display.
+    pub(super) beside: Vec<(&'static str, Screen)>,
 }
 
 /// A whole screen: what is swapped when something was pressed.
@@ -31,13 +33,28 @@ pub(super) fn screen(screen: &Screen, frame: &Frame) -> Markup {
                 @if let Some(ongoing) = &screen.ongoing { p.ongoing { (ongoing) } }
             }
             main.rows {
-                div.columns data-sections=(sections.len().min(3)) {
-                    @for section in &sections { section { @for row in section { (one(row)) } } }
-                    (handing_out(screen, frame))
+                div.wide[!frame.beside.is_empty()] {
+                    div.columns data-sections=(sections.len().min(3)) {
+                        @for section in &sections { section { @for row in section { (one(row)) } } }
+                        (handing_out(screen, frame))
+                    }
+                    @for (side, screen) in &frame.beside { (beside(side, screen)) }
                 }
                 (settings())
             }
             (deeds(&screen.rows))
+        }
+    }
+}
+
+/// Another screen's rows beside the one that is shown, under its title; hidden where there is no room.
+fn beside(side: &str, screen: &Screen) -> Markup {
+    let rows: Vec<Row> = screen.rows.iter().filter(|row| !matches!(row.body, Body::Deeds { .. })).cloned().collect();
+    html! {
+        aside.beside.(side) aria-label=(screen.title) {
+            div.head { h2 { (screen.title) } }
+            // Names of rows are a screen's own; here several screens stand on one page.
+            @for row in rows { (one(&Row { key: format!("{side} {}", row.key), ..row })) }
         }
     }
 }
