@@ -55,6 +55,7 @@ pub struct Checks<'a> {
     history: when::History<'a>,
     changes: stale::Changes,
     policy: Policy,
+    today: Option<String>,
 }
 
 impl<'a> Checks<'a> {
@@ -65,7 +66,13 @@ impl<'a> Checks<'a> {
         let parts = isolation::Parts::of(&net);
         let (people, changes) = (when::People::of(notes), stale::changes(notes, wiring));
         let history = when::History::new(notes);
-        Self { notes, net, parts, people, history, changes, policy }
+        Self { notes, net, parts, people, history, changes, policy, today: None }
+    }
+
+    /// Said on a day: moments of other days are said with theirs. "Since 16:40" of a week ago is no lock of today.
+    #[must_use]
+    pub fn on(self, day: String) -> Self {
+        Self { today: Some(day), ..self }
     }
 
     /// The limits that these checks go by.

@@ -74,7 +74,8 @@ impl Drawing<'_> {
         };
         let way = corners.iter().skip(1).fold(Way::from(corners[0].0, corners[0].1), |way, (x, y)| way.to(*x, *y));
         // Metal is heavier: the stroke of what is solid, though it says nothing of a state here.
-        self.pen.fill(TRAY, Some(if self.inside.metal { Edge::Left } else { Edge::Found }), &way.closed());
+        let edge = if self.inside.metal { Edge::Left } else { Edge::Found };
+        self.pen.fill(TRAY, (!self.inside.unboxed).then_some(edge), &way.closed());
         if self.inside.hazard {
             self.pen.hatch_along(&corners);
         }
@@ -211,6 +212,10 @@ impl Drawing<'_> {
         if room - used > 40.0 {
             let rest = text::cut(&joint.text, room - used - 8.0, SMALL, false);
             self.pen.words((right, y + 17.5), &rest, SMALL, Anchor::End, false);
+        }
+        if joint.holder == Holder::Free && joint.edge == Some(Edge::Disagrees) {
+            // The mark of two facts that differ: a filled half would lie under the words of the strip.
+            self.pen.rect(STRIP, joint.edge, (x + width - 27.0, y + 6.0), (17.0, 13.0));
         }
         for ring in 0..joint.spare {
             let across = f64::from(u8::try_from(ring).unwrap_or(u8::MAX)) * 12.0;
@@ -452,8 +457,13 @@ impl Drawing<'_> {
     }
 
     fn tape(&mut self, at: (f64, f64), width: f64, label: &Label) {
-        let edge = if label.planned { Edge::Planned } else { Edge::Found };
-        self.pen.rect(TAPE, Some(edge), at, (width, FLAG));
+        // Cream is what stands in the building; of two claims nobody knows which does.
+        let (role, edge) = match label {
+            Label { twice: true, .. } => (STRIP, Edge::Unknown),
+            Label { planned: true, .. } => (TAPE, Edge::Planned),
+            _ => (TAPE, Edge::Found),
+        };
+        self.pen.rect(role, Some(edge), at, (width, FLAG));
         self.two_lines(at, width, &label.text, true);
     }
 

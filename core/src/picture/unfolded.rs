@@ -20,6 +20,8 @@ pub struct Unfolded {
     pub metal: bool,
     /// Cut corners.
     pub octagon: bool,
+    /// No box at all, a splice in the air: no frame.
+    pub unboxed: bool,
     /// A hazard of the switch table is at its metal: its frame is hatched.
     pub hazard: bool,
     /// In the order in which they enter, clockwise from the bottom left.
@@ -87,6 +89,8 @@ pub struct Label {
     pub text: String,
     /// Not written yet.
     pub planned: bool,
+    /// Noted twice with unlike words: all of them stand here.
+    pub twice: bool,
 }
 
 /// A conductor's end.

@@ -59,7 +59,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     });
     screen.rows.push(choice("quick", &w("label.quick"), options.collect()));
     screen.rows.push(blank("text", &w("label.text"), written.as_deref().unwrap_or_default(), note("?")));
-    screen.rows.push(deeds(None, vec![Pick::new(&w("nothing_written"), note("-"))]));
+    screen.rows.push(deeds(None, vec![Pick::new(&w("deed.nothing_written"), note("-"))]));
     Ok(screen)
 }
 

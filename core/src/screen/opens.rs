@@ -72,7 +72,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(choice(key, &w(key), options.into()));
         screen.rows.push(blank(&format!("{key}-why"), &w("opens.why"), "", note(verb, "?")));
     }
-    let to_box = Pick::new(&w("deed.to_box"), view.go(&view.page("box").word(at)));
+    let to_box = Pick::new(&w("deed.the_box"), view.go(&view.page("box").word(at)));
     let print = Pick::new(&w("deed.print"), view.go(&view.page("print").with("box", at)));
     screen.rows.push(deeds(None, vec![to_box, print]));
     Ok(screen)

@@ -271,10 +271,13 @@ fn across(options: &[Pick]) -> usize {
         let all = pick.text.split(' ').chain(pick.second.split(' '));
         all.map(|word| word.chars().count()).max().unwrap_or(0)
     };
-    let most = match options.iter().map(words).max().unwrap_or(0) {
-        0..=7 => 4,
-        8..=10 => 3,
-        11..=16 => 2,
+    let longest = options.iter().map(words).max().unwrap_or(0);
+    let whole = options.iter().map(|pick| pick.text.chars().count()).max().unwrap_or(0);
+    // Letters that a button of so many in a row holds; three lines of words in a narrow one are hard to read at once.
+    let most = match (longest, whole) {
+        (0..=7, 0..=16) => 4,
+        (0..=10, 0..=22) => 3,
+        (0..=16, _) => 2,
         _ => 1,
     };
     let lines = options.len().div_ceil(most).max(1);
