@@ -47,9 +47,15 @@ pub(super) fn screen(screen: &Screen, frame: &Frame) -> Markup {
     }
 }
 
-/// Another screen's rows beside the one that is shown, under its title; hidden where there is no room.
+/// Another screen's rows beside the one that is shown, under its title: on the left pictures alone, on the right all
+/// but its deeds. Hidden where there is no room.
 fn beside(side: &str, screen: &Screen) -> Markup {
-    let rows: Vec<Row> = screen.rows.iter().filter(|row| !matches!(row.body, Body::Deeds { .. })).cloned().collect();
+    let stands = |row: &&Row| match row.body {
+        Body::Deeds { .. } => false,
+        Body::Drawing { .. } => true,
+        _ => side != "left",
+    };
+    let rows: Vec<Row> = screen.rows.iter().filter(stands).cloned().collect();
     html! {
         aside.beside.(side) aria-label=(screen.title) {
             div.head { h2 { (screen.title) } }
