@@ -97,8 +97,18 @@ mod tests {
 
     #[test]
     fn words_are_spelt_as_readers_of_the_nec_spell_them() {
-        let elsewhere =
-            ["colour", "licence", "alumini", "metre", "grey", "labelled", "centre", "catalogue", "neighbour", "energise"];
+        let elsewhere = [
+            "colour",
+            "licence",
+            "alumini",
+            "metre",
+            "grey",
+            "labelled",
+            "centre",
+            "catalogue",
+            "neighbour",
+            "energise",
+        ];
         for (key, text) in &english().lines {
             // A slot's name is code.
             let words = text.split(['{', '}']).step_by(2).collect::<String>().to_lowercase();

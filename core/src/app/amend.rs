@@ -149,7 +149,9 @@ impl Act<'_> {
             let home = note.and_then(|note| note.in_box.get().copied().flatten()).map(|at| wiring.tag(at));
             let letter = note.and_then(|note| note.letter.get().cloned());
             match (home, letter) {
-                (Some(home), Some(letter)) if !home.is_empty() => say("name.side", &[("box", &home), ("letter", &letter)]),
+                (Some(home), Some(letter)) if !home.is_empty() => {
+                    say("name.side", &[("box", &home), ("letter", &letter)])
+                }
                 _ => Called::new(wiring, catalogue).run(run),
             }
         };

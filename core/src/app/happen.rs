@@ -4,9 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::check::readied;
 use crate::job::happening::{Proof, Trial, Used};
-use crate::job::{
-    At, Figure, Happening, Held, Kind, Mode, Pair, PersonNote, Place, Reading, Subject, ThingId,
-};
+use crate::job::{At, Figure, Happening, Held, Kind, Mode, Pair, PersonNote, Place, Reading, Subject, ThingId};
 use crate::name::Called;
 
 use super::Refusal;

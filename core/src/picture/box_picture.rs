@@ -9,7 +9,7 @@ use super::layout::{
 use super::pen::{BODY, Copper, INK, Pen, STRIP, TAPE, TRAY, Way};
 use super::shape::{Anchor, Edge, Picture, Touch};
 use super::text;
-use super::unfolded::{Cable, End, Face, Finish, Holder, Joint, Label, Metal, Pigtail, Sense, Unfolded};
+use super::unfolded::{Cable, End, Face, Finish, Holder, Joint, Label, Metal, Outline, Pigtail, Sense, Unfolded};
 
 /// Width of a phone's picture in dp.
 pub const PHONE_WIDTH: f64 = 360.0;
@@ -66,7 +66,7 @@ impl Drawing<'_> {
     fn frame(&mut self) {
         let (w, h) = (self.layout.width, self.layout.height);
         let (left, right, foot) = (4.0, w - 4.0, h - 2.0);
-        let corners = if self.inside.octagon {
+        let corners = if self.inside.outline == Outline::Octagon {
             let high = [(26.0, 22.0), (w - 26.0, 22.0), (right, 44.0), (right, h - 24.0)];
             [high.to_vec(), vec![(w - 26.0, foot), (26.0, foot), (left, h - 24.0), (left, 44.0)]].concat()
         } else {
@@ -75,7 +75,7 @@ impl Drawing<'_> {
         let way = corners.iter().skip(1).fold(Way::from(corners[0].0, corners[0].1), |way, (x, y)| way.to(*x, *y));
         // Metal is heavier: the stroke of what is solid, though it says nothing of a state here.
         let edge = if self.inside.metal { Edge::Left } else { Edge::Found };
-        self.pen.fill(TRAY, (!self.inside.unboxed).then_some(edge), &way.closed());
+        self.pen.fill(TRAY, (self.inside.outline != Outline::Air).then_some(edge), &way.closed());
         if self.inside.hazard {
             self.pen.hatch_along(&corners);
         }

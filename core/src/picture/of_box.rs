@@ -13,7 +13,7 @@ use crate::words::{count, say};
 
 use super::shape::Edge;
 use super::unfolded::{
-    Cable, Device, End, Face, Finish, Holder, Joint, Label, Metal, Pigtail, Seat, Sense, Terminal, Unfolded,
+    Cable, Device, End, Face, Finish, Holder, Joint, Label, Metal, Outline, Pigtail, Seat, Sense, Terminal, Unfolded,
 };
 
 /// What is shown of a thing or an end beside what the wiring says of it.
@@ -98,8 +98,11 @@ pub fn unfold(called: Called<'_>, at: ThingId, before: &Wiring, eye: &dyn Eye) -
     cables.sort_by(|a, b| a.0.cmp(&b.0));
     let inside = Unfolded {
         metal: kind.is_some_and(|kind| kind.metal),
-        octagon: kind.is_some_and(|kind| kind.octagon),
-        unboxed: kind.is_some_and(|kind| kind.none),
+        outline: match kind {
+            Some(kind) if kind.none => Outline::Air,
+            Some(kind) if kind.octagon => Outline::Octagon,
+            _ => Outline::Square,
+        },
         hazard: eye.see(Shown::Shell(at)).hazard,
         cables: cables.into_iter().map(|(_, cable)| cable).collect(),
         joints: unfolding.joints(&tips),

@@ -23,16 +23,8 @@ pub(super) fn plain(label: &str, own: &BTreeMap<String, String>) -> String {
     while let Some(first) = rest.first().copied() {
         let fits = own.iter().map(|(own, of)| (own.split_whitespace().collect::<Vec<_>>(), of));
         let longest = fits.filter(|(own, _)| rest.starts_with(own)).max_by_key(|(own, _)| own.len());
-        let taken = match longest {
-            Some((own, of)) => {
-                words.push(of);
-                own.len().max(1)
-            }
-            None => {
-                words.push(first);
-                1
-            }
-        };
+        let (word, taken) = longest.map_or((first, 1), |(own, of)| (of.as_str(), own.len().max(1)));
+        words.push(word);
         rest.drain(..taken.min(rest.len()));
     }
     words.join(" ")

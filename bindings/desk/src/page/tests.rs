@@ -45,7 +45,17 @@ impl Screens for One {
         let file = self.file.clone();
         let (over, tag, ongoing) = (String::new(), None, None);
         let beside = None;
-        Ok(Screen { address: address.into(), over, title: "Job".into(), tag, drawn: 7, rows: vec![], ongoing, file, beside })
+        Ok(Screen {
+            address: address.into(),
+            over,
+            title: "Job".into(),
+            tag,
+            drawn: 7,
+            rows: vec![],
+            ongoing,
+            file,
+            beside,
+        })
     }
 
     fn send(&self, sent: &Sent) -> Result<Screen, Refusal> {

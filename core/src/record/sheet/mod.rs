@@ -116,9 +116,10 @@ pub fn looked_into(source: Source<'_>) -> Vec<ThingId> {
     let mut ids = boxes(source);
     ids.retain(|id| {
         let wiring = print.wiring(*id);
-        let placed = wiring.tips.iter().any(|(tip, note)| {
-            (note.place.is_said() || note.label.is_said()) && wiring.box_of(tip) == Some(*id)
-        });
+        let placed = wiring
+            .tips
+            .iter()
+            .any(|(tip, note)| (note.place.is_said() || note.label.is_said()) && wiring.box_of(tip) == Some(*id));
         let made = wiring.boxes.get(id).is_some_and(|note| note.kind.is_said() || note.volume.is_said());
         made || placed || !wiring.devices_in(*id).is_empty() || !wiring.splices_in(*id).is_empty()
     });
