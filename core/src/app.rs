@@ -92,6 +92,7 @@ impl Notebook {
         let mut sites = self.lock();
         let then = match line.verb.as_str() {
             "kit" => self.note_in_kit(&line, sent)?,
+            "take-in" if line.field("site").is_none() => return self.take_site_in(&mut sites, sent),
             "take-in" | "give-out" => return self.exchange(&mut sites, &line, sent),
             "go" => {
                 // What was typed goes into the address: a half-made choice lives there and nowhere else.
@@ -228,6 +229,21 @@ impl Notebook {
         let path = path.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "file")])))?;
         let taken = files::take_in(open, Path::new(path))?;
         let mut screen = self.show(sites, &then)?;
+        let words = screen::Body::Sentence { text: files::taken_words(&taken) };
+        screen.rows.insert(0, screen::Row::new("taken in", words));
+        Ok(screen)
+    }
+
+    /// `take-in` from the list of sites: a phone that knows nothing of a site yet begins it with another's entries.
+    fn take_site_in(&self, sites: &mut BTreeMap<ThingId, OpenSite>, sent: &Sent) -> Result<Screen, Refusal> {
+        let path = sent.input.as_deref().filter(|path| !path.is_empty());
+        let path = path.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "file")])))?;
+        let id = files::site_of(Path::new(path))?;
+        if !self.sites()?.contains(&id) {
+            drop(self.folder.new_site(id)?);
+        }
+        let taken = files::take_in(self.site(sites, id)?, Path::new(path))?;
+        let mut screen = self.show(sites, &Line::new("job").with("site", id))?;
         let words = screen::Body::Sentence { text: files::taken_words(&taken) };
         screen.rows.insert(0, screen::Row::new("taken in", words));
         Ok(screen)

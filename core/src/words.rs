@@ -96,6 +96,27 @@ mod tests {
     }
 
     #[test]
+    fn words_are_spelt_as_readers_of_the_nec_spell_them() {
+        let elsewhere = [
+            "colour",
+            "licence",
+            "alumini",
+            "metre",
+            "grey",
+            "labelled",
+            "centre",
+            "catalogue",
+            "neighbour",
+            "energise",
+        ];
+        for (key, text) in &english().lines {
+            // A slot's name is code.
+            let words = text.split(['{', '}']).step_by(2).collect::<String>().to_lowercase();
+            assert!(!elsewhere.iter().any(|word| words.contains(word)), "{key} = {text}");
+        }
+    }
+
+    #[test]
     fn nothing_promises_what_nobody_can() {
         for text in english().lines.values() {
             let lower = text.to_lowercase();

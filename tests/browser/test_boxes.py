@@ -28,13 +28,38 @@ def read():
     return events, drawn
 
 
+def run(*words):
+    """Runs the program; findings are no fault."""
+    ran = subprocess.run([desk.BOXPROOF, *words], capture_output=True, text=True)
+    assert ran.returncode in (0, 1), ran.stderr
+
+
+def note_all(folder, other, events):
+    """Notes events; those of two phones on both, which exchange before and after."""
+    together = []
+    for event in [*events, None]:
+        if event is not None and not event.startswith("||"):
+            together.append(event)
+            continue
+        if together:
+            run("note", folder, *together)
+            together = []
+        if event is not None:
+            here, there = [part.strip() for part in event.split("||")[1:]]
+            lines = folder.parent / "lines.jsonl"
+            run("entries", folder, "--out", lines)
+            run("entries", other, "--take", lines)
+            run("note", folder, here)
+            run("note", other, there)
+            run("entries", other, "--out", lines)
+            run("entries", folder, "--take", lines)
+
+
 @pytest.fixture(scope="module")
 def boxes(tmp_path_factory):
     """All boxes in one notebook, served by the program."""
     folder = tmp_path_factory.mktemp("boxes") / "book"
-    events, _ = read()
-    noted = subprocess.run([desk.BOXPROOF, "note", folder, *events], capture_output=True, text=True)
-    assert noted.returncode in (0, 1), noted.stderr
+    note_all(folder, folder.parent / "other", read()[0])
     program = desk.Program(desk.BOXPROOF, "page", folder)
     yield program
     assert program.stop() == 0

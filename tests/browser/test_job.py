@@ -78,3 +78,32 @@ def test_every_screen_of_the_job(job, browser):
         foreign = [a for a in asked if not a.startswith((f"http://{job.host}/", "data:", "chrome:"))]
         assert not foreign, foreign
     assert not wrong, "\n".join(wrong)
+
+
+def test_a_laptop_shows_the_circuit_left_and_the_findings_right(job, browser):
+    """The same rows as on a phone stand in the middle; what stands beside them comes from pages of their own."""
+    desk.resize(browser, 390, 844)
+    walk.begin(browser, job)
+    while not walk.at(browser).startswith("job "):
+        walk.press(browser, "exactly:Back")
+    middle = "return document.querySelector('.columns').innerText"
+    phone = browser.execute_script(middle)
+    edges = "return [...document.querySelectorAll('.beside, .columns')].map(e => [e.className, e.getBoundingClientRect().left, e.checkVisibility()])"
+    seen = {name.split()[-1]: (left, shown) for name, left, shown in browser.execute_script(edges)}
+    assert not seen["left"][1] and not seen["right"][1], "there is no room on a phone"
+    for width in (900, 1199, 1200, 1400):
+        desk.resize(browser, width, 900)
+        assert look.faults(browser) == [], width
+        seen = {name.split()[-1]: (left, shown) for name, left, shown in browser.execute_script(edges)}
+        assert all(shown for _, shown in seen.values()), seen
+        assert seen["left"][0] < seen["columns"][0], seen
+        assert (seen["columns"][0] < seen["right"][0]) == (width >= 1200), seen
+        assert browser.execute_script(middle) == phone
+    assert len(browser.find_elements("css selector", ".beside.left svg.picture")) == 1
+    names = browser.execute_script("return [...document.querySelectorAll('[id]')].map(e => e.id)")
+    assert len(names) == len(set(names)), "no name stands twice"
+    # A place of the picture leads on as it does on its own page.
+    press = "document.querySelector('.beside.left a.place').dispatchEvent(new MouseEvent('click', {bubbles: true, cancelable: true}))"
+    browser.execute_script(press)
+    WebDriverWait(browser, 10).until(lambda b: walk.at(b).startswith("box "))
+    desk.resize(browser, 390, 844)

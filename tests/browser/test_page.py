@@ -242,8 +242,10 @@ def test_a_place_in_a_picture_is_touched_and_reached_by_keyboard(page):
     page.execute_script("arguments[0].focus()", place)
     ActionChains(page).send_keys(Keys.ENTER).perform()
     until(page, lambda p: count(p)[1] == "touch 1")
+    place = page.find_elements(By.CSS_SELECTOR, "#row-picture a.place")[2]
+    page.execute_script("arguments[0].focus()", place)
     ActionChains(page).send_keys(Keys.SPACE).perform()
-    until(page, lambda p: count(p)[1] == "touch 1")
+    until(page, lambda p: count(p)[1] == "touch 2")
 
 
 def test_a_wide_picture_moves_by_buttons(page):

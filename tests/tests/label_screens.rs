@@ -110,6 +110,8 @@ fn in_the_plan_they_are_planned_and_an_end_offers_its_proposal_first() {
     let job = book.notebook.notes(book.site).unwrap().job_now().unwrap();
     let labels = last_labels(&book);
     assert!(labels.iter().all(|(_, layer, _)| *layer == Layer::Planned(job)) && labels.len() == 2, "{labels:?}");
+    // What was agreed to in bulk was not looked at, in the plan no more than elsewhere.
+    assert!(labels.iter().all(|(_, _, how)| *how == How::Confirmed), "{labels:?}");
     // As found nothing is on tape, so that the proposals stand there still.
     let screen = page(&book, "label box=B1");
     let row = screen.rows.iter().find(|row| row.spoken.contains("B black") && row.go.is_some()).unwrap();

@@ -15,7 +15,7 @@ use boxproof_core::catalogue::Catalogue;
 use boxproof_core::job::{Layer, Notes, Wiring};
 use boxproof_core::name::Called;
 use boxproof_core::plan::label::Abbreviations;
-use boxproof_core::plan::{Labels, Roles};
+use boxproof_core::plan::{Duty, Evidence, Labels, Roles};
 use boxproof_tests::played::{CASE, notes_of};
 
 const DEMO: &str = include_str!("../../shared/demo/lantern-lane.txt");
@@ -202,4 +202,36 @@ run B1/B to=? kind=nm-14-3
 ";
     let notes = notes_of(&script, None).unwrap();
     assert_eq!(proposed_in(&notes, found(&notes), "B1", &Abbreviations::new()), BTreeMap::new());
+}
+
+#[test]
+fn a_tape_in_somebodys_own_words_is_read_as_what_it_stands_for() {
+    // Nothing here is traced: each run leads nobody knows where, so that the tapes alone tell.
+    let boxes = r#"
+box tag=B1 location=attic kind=octagon-4-1.5
+run B1/A to=? kind=nm-14-2
+run B1/B to=? kind=nm-14-3
+label B1/A/black "S.L." B1/B/black "T 2" B1/B/red "FEED"
+"#;
+    let duties = |more: &str| {
+        let notes = notes_of(&format!("{CASE}{boxes}{more}"), None).unwrap();
+        let (catalogue, wiring) = (Catalogue::shared(), Wiring::of(&notes, found(&notes)));
+        let roles = Roles::of(&wiring, catalogue);
+        let names = Names::new(&notes, catalogue, found(&notes));
+        ["B1/A/black", "B1/B/black", "B1/B/red"].map(|tip| {
+            let role = roles.of_end(&names.tip(tip).unwrap());
+            role.filter(|role| role.evidence == Evidence::Tape).map(|role| role.duty)
+        })
+    };
+    assert_eq!(duties(""), [None; 3], "to everybody else these words say nothing");
+    let own = r#"
+set "A. Rowe" abbreviation="SW LEG" as="S.L."
+set "A. Rowe" abbreviation=TRAV as=T
+set "A. Rowe" abbreviation="HOT IN" as=feed
+"#;
+    let read = [Some(Duty::SwitchedLeg), Some(Duty::Traveler), Some(Duty::ConstantHot)];
+    assert_eq!(duties(own), read);
+    // Another person means something else by the same word: nobody can tell who wrote the tape.
+    let other = "person name=\"B. Stone\"\nset \"B. Stone\" abbreviation=NEUT as=T\n";
+    assert_eq!(duties(&format!("{own}{other}"))[1], None);
 }

@@ -367,3 +367,23 @@ fn in_the_morning_the_plan_is_told_from_what_was_done() {
     assert!(b3.iter().any(|line| line.starts_with("New run D") && line.ends_with("[planned]")), "{b3:#?}");
     has(titled(&record, "B5,"), &["The box itself: it is planned and not noted as set. [planned]"]);
 }
+
+/// The rows of what the live check calls for and nobody tried.
+fn open(record: &Document) -> Vec<String> {
+    let all = lines(part(record, "unfinished"));
+    let from = all.iter().position(|line| line == "Called for by the live check, and open");
+    let rows = from.map(|from| all[from + 2..].to_vec()).unwrap_or_default();
+    rows.into_iter().take_while(|line| line.ends_with("not tried") || line.ends_with("not read")).collect()
+}
+
+#[test]
+fn what_the_live_check_calls_for_and_nobody_tried_stands_as_open() {
+    // By 16:10 the wall light was tried in both positions and the stair light in all four, as the script says.
+    let before = open(&record_support::record_of(DEMO, Some("disagreement")));
+    assert!(!before.iter().any(|line| line.starts_with("B5 light") || line.starts_with("B7 light")), "{before:#?}");
+    // Then the power went off and came back at 16:41; of the trials only the stair light's were made again.
+    let after = open(record());
+    let of = |load: &str| after.iter().filter(|line| line.starts_with(load) && line.ends_with("not tried")).count();
+    assert_eq!((of("B5 light"), of("B7 light")), (2, 0), "{after:#?}");
+    assert!(after.iter().any(|line| line.contains("hot to neutral") && line.ends_with("not read")), "{after:#?}");
+}

@@ -156,3 +156,24 @@ fn the_record_lies_where_it_says_and_is_the_same_twice() {
     let never = run_on(&["record"], &book.file, &["--day", "2026-05-13"]);
     assert!(never.code == 2 && never.err.contains("2026-05-12"), "{}", never.err);
 }
+
+#[test]
+fn labels_are_of_boxes_that_somebody_looked_into_unless_all_are_asked_for() {
+    let book = book("morning");
+    let folder = tempfile::tempdir().unwrap();
+    let cards = |more: &[&str]| {
+        let out = folder.path().join("cards.html");
+        let mut after = vec!["--what", "cards", "--out", out.to_str().unwrap()];
+        after.extend(more);
+        let ran = run_on(&["labels"], &book.file, &after);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        // A card of each box is a sheet each; how many there are is told beside the files.
+        ran.err.split(' ').next().unwrap().parse::<usize>().unwrap()
+    };
+    // Of eight boxes nobody has opened B8: it is known by the run that leads to it.
+    assert_eq!(cards(&[]), 7);
+    assert_eq!(cards(&["--all"]), 8);
+    assert_eq!(cards(&["--box", "B8"]), 1, "who asks for it gets it");
+    let both = run_on(&["labels"], &book.file, &["--all", "--box", "B8", "--out", "x.html"]);
+    assert_eq!(both.code, 2, "one or the other: {}", both.out);
+}

@@ -64,7 +64,8 @@ pub struct Screen {
 }
 
 impl From<core::Screen> for Screen {
-    fn from(core::Screen { address, over, title, tag, drawn, rows, ongoing, file }: core::Screen) -> Self {
+    // A phone is never wide enough for what stands beside a screen.
+    fn from(core::Screen { address, over, title, tag, drawn, rows, ongoing, file, beside: _ }: core::Screen) -> Self {
         Self { address, over, title, tag, drawn, rows: all(rows), ongoing, file: file.map(Into::into) }
     }
 }

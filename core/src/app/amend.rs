@@ -6,6 +6,9 @@ use crate::job::{
     Author, FactRef, FieldKind, Happening, How, Kind, Layer, Notes, Side, Stamp, Subject, Target, ThingId, Value,
 };
 
+use crate::name::Called;
+use crate::words::say;
+
 use super::Refusal;
 use super::act::{Act, refuse, text};
 
@@ -129,6 +132,33 @@ impl Act<'_> {
             return Err(refuse("refuse.not_alike", &[]));
         }
         self.draft.same(first, second, false);
+        Ok(())
+    }
+
+    /// `apart B2/B B8/A`: these are two runs, however alike their notes are. Kept as [`told_apart`] reads it.
+    ///
+    /// [`told_apart`]: crate::job::alike::told_apart
+    pub(crate) fn apart(&mut self) -> Result<(), Refusal> {
+        let (a, b) = (self.names.side(self.word(0)?)?, self.names.side(self.word(1)?)?);
+        if a.0 == b.0 {
+            return Err(refuse("refuse.same_already", &[]));
+        }
+        let (wiring, catalogue) = (self.names.wiring(), self.names.catalogue);
+        let called = |(run, side): (ThingId, Side)| {
+            let note = wiring.runs.get(&run).map(|note| note.side(side));
+            let home = note.and_then(|note| note.in_box.get().copied().flatten()).map(|at| wiring.tag(at));
+            let letter = note.and_then(|note| note.letter.get().cloned());
+            match (home, letter) {
+                (Some(home), Some(letter)) if !home.is_empty() => {
+                    say("name.side", &[("box", &home), ("letter", &letter)])
+                }
+                _ => Called::new(wiring, catalogue).run(run),
+            }
+        };
+        let words = say("remark.two_runs", &[("a", &called(a)), ("b", &called(b))]);
+        for (run, side) in [a, b] {
+            self.draft.add(Subject::Side(run, side), Happening::Remark(words.clone()));
+        }
         Ok(())
     }
 

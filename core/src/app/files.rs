@@ -1,12 +1,13 @@
 //! Files that come in and go out: entries as lines, from other phones and to the office.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{BufReader, BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::catalogue::Catalogue;
-use crate::job::ThingId;
-use crate::log::TakenIn;
+use crate::job::{ThingId, sign};
+use crate::log::{TakenIn, line};
 use crate::record::sheet::page;
 use crate::record::{Span, day as day_record, html};
 use crate::screen::{FileOut, View, ordered};
@@ -19,6 +20,24 @@ use super::site::OpenSite;
 pub(crate) fn take_in(open: &mut OpenSite, path: &Path) -> Result<TakenIn, Refusal> {
     let file = File::open(path).map_err(|error| not_read(path, &error))?;
     open.take_in(&mut BufReader::new(file))
+}
+
+/// The one site whose entries a file holds, by their signatures.
+pub(crate) fn site_of(path: &Path) -> Result<ThingId, Refusal> {
+    let mut from = BufReader::new(File::open(path).map_err(|error| not_read(path, &error))?);
+    let (mut text, mut sites) = (Vec::new(), BTreeSet::new());
+    while line::next(&mut from, &mut text).map_err(|error| not_read(path, &error))? {
+        if let line::Line::Entry(signed) = line::parse(&text)
+            && let Ok(read) = sign::read(&signed)
+        {
+            sites.insert(read.head().site);
+        }
+    }
+    match (sites.pop_first(), sites.len()) {
+        (Some(only), 0) => Ok(only),
+        (Some(_), more) => Err(Refusal::Input(count("file.many_sites", more + 1, &[]))),
+        (None, _) => Err(Refusal::Input(say("file.no_entries", &[("file", &path.display().to_string())]))),
+    }
 }
 
 /// What taking in came to, in one or two sentences.

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 
 use crate::check::readied;
 use crate::job::happening::{Proof, Trial, Used};
-use crate::job::{At, Figure, Happening, Held, Kind, Mode, Pair, Place, Reading, Subject, ThingId};
+use crate::job::{At, Figure, Happening, Held, Kind, Mode, Pair, PersonNote, Place, Reading, Subject, ThingId};
+use crate::name::Called;
 
 use super::Refusal;
 use super::act::{Act, number, refuse, text};
@@ -111,8 +112,18 @@ impl Act<'_> {
     /// `on P:7`: refused while a lock is noted on it.
     pub(crate) fn on(&mut self) -> Result<(), Refusal> {
         let source = self.names.source(self.word(0)?)?;
-        if !self.locks_on(source).is_empty() {
-            return Err(refuse("refuse.locked", &[("name", self.word(0)?)]));
+        let locks = self.locks_on(source);
+        if !locks.is_empty() {
+            let notes = self.names.notes;
+            let named = |person: &ThingId| PersonNote::read(notes, *person).name.get().cloned();
+            let people: Vec<String> = locks.iter().filter_map(named).collect();
+            let wiring = self.names.wiring();
+            let name = if wiring.devices.contains_key(&source) {
+                Called::new(wiring, self.names.catalogue).device(source)
+            } else {
+                self.word(0)?.to_owned()
+            };
+            return Err(refuse("refuse.locked", &[("name", &name), ("people", &people.join(", "))]));
         }
         self.draft.add(source, Happening::Switched { on: true });
         Ok(())

@@ -33,6 +33,7 @@ pub(crate) fn perform(mut act: Act<'_>, author: Author, input: Option<&str>) -> 
         "bring-back" => act.bring_back(author)?,
         "strike" => act.strike()?,
         "same" => act.same()?,
+        "apart" => act.apart()?,
         "confirm" => act.confirm()?,
         _ => happening(&mut act, input)?,
     }

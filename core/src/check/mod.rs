@@ -19,6 +19,7 @@ mod reference;
 mod say;
 mod stale;
 mod when;
+mod worked;
 
 use std::collections::BTreeSet;
 
@@ -38,6 +39,7 @@ pub use reference::Reference;
 pub use say::{say_between, say_mistake, say_ready, say_try};
 pub use stale::{Stale, StaleWhy};
 pub use when::When;
+pub use worked::{on_since, worked};
 
 /// How one breaker, disconnect or supply is held now; for who asks nothing else of the checks.
 pub fn hold_of(notes: &Notes, source: ThingId) -> Hold {
@@ -53,6 +55,7 @@ pub struct Checks<'a> {
     history: when::History<'a>,
     changes: stale::Changes,
     policy: Policy,
+    today: Option<String>,
 }
 
 impl<'a> Checks<'a> {
@@ -63,7 +66,13 @@ impl<'a> Checks<'a> {
         let parts = isolation::Parts::of(&net);
         let (people, changes) = (when::People::of(notes), stale::changes(notes, wiring));
         let history = when::History::new(notes);
-        Self { notes, net, parts, people, history, changes, policy }
+        Self { notes, net, parts, people, history, changes, policy, today: None }
+    }
+
+    /// Said on a day: moments of other days are said with theirs. "Since 16:40" of a week ago is no lock of today.
+    #[must_use]
+    pub fn on(self, day: String) -> Self {
+        Self { today: Some(day), ..self }
     }
 
     /// The limits that these checks go by.

@@ -1,6 +1,7 @@
 //! Questions, holds and states in words. Spots and pairs are called as everywhere, see `name`.
 
 use super::Checks;
+use super::When;
 use super::dead::{CannotProve, DeadState, Mistake, Try};
 use super::isolation::{Hold, SourceState, UnknownFeed};
 use super::power::{Between, ReadyWhat};
@@ -52,15 +53,24 @@ impl Checks<'_> {
         say("check.question", &[("pair", &pair), ("at", &self.called().positions(&question.at))])
     }
 
+    /// A moment by the clock; with its day where that is not the day of whoever looks.
+    fn say_moment(&self, when: When) -> String {
+        let (day, clock) = (when.wall.day(), when.wall.clock());
+        match &self.today {
+            Some(today) if *today != day => say("check.moment", &[("day", &day), ("clock", &clock)]),
+            _ => clock,
+        }
+    }
+
     /// How a source stands: "OFF, lock of W. Tolliver since 08:52".
     pub fn say_hold(&self, hold: &Hold) -> String {
-        let since = hold.since.map_or_else(String::new, |since| since.wall.clock());
+        let since = hold.since.map_or_else(String::new, |since| self.say_moment(since));
         let fill = [("since", since.as_str())];
         match hold.state {
             SourceState::Locked => {
                 let locks = hold.locks.iter().map(|(person, since)| {
                     let person = self.say_person(*person);
-                    say("check.source.lock", &[("person", &person), ("since", &since.wall.clock())])
+                    say("check.source.lock", &[("person", &person), ("since", &self.say_moment(*since))])
                 });
                 let locks = locks.collect::<Vec<_>>().join(", ");
                 say("check.source.locked", &[("locks", &locks)])
@@ -100,7 +110,7 @@ impl Checks<'_> {
             }
             DeadState::NotProven { over } => count("check.state.not_proven", over.len(), &[]),
             DeadState::ProveAgain(_) => say("check.state.prove_again", &[]),
-            DeadState::Holds { since } => say("check.state.holds", &[("since", &since.wall.clock())]),
+            DeadState::Holds { since } => say("check.state.holds", &[("since", &self.say_moment(*since))]),
             DeadState::Stale { causes, .. } => {
                 let first = causes.first().map(|cause| self.say_cause(cause)).unwrap_or_default();
                 say("check.state.stale", &[("why", &first)])
@@ -110,7 +120,7 @@ impl Checks<'_> {
 
     /// Why a dead check no longer counts, with the moment.
     pub fn say_cause(&self, cause: &Stale) -> String {
-        let since = cause.since.map(|since| since.wall.clock()).unwrap_or_default();
+        let since = cause.since.map(|since| self.say_moment(since)).unwrap_or_default();
         let fill = |key: &str, name: &str| say(key, &[("since", since.as_str()), ("name", name)]);
         match &cause.why {
             StaleWhy::HoldEnded(source) => fill("check.stale.hold", &self.say_thing(*source)),

@@ -1,10 +1,12 @@
 //! Runs that may be one run, noted from both of its ends. Nothing is joined here: somebody looks and says so.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::id::ThingId;
+use super::happening::Happening;
+use super::id::{Hash, ThingId};
+use super::notes::Notes;
 use super::run::RunNote;
-use super::subject::Side;
+use super::subject::{Side, Subject};
 use super::wiring::Wiring;
 
 /// Two notes that may be of one run: each by the side whose box it was noted in.
@@ -69,6 +71,38 @@ pub fn alike_runs(wiring: &Wiring) -> Vec<Alike> {
         }
     }
     found.into_iter().collect()
+}
+
+/// Two runs, the lesser name first.
+fn pair(a: ThingId, b: ThingId) -> (ThingId, ThingId) {
+    (a.min(b), a.max(b))
+}
+
+impl Alike {
+    /// Did somebody follow them and say that they are two runs?
+    pub fn is_told_apart(&self, apart: &BTreeSet<(ThingId, ThingId)>) -> bool {
+        apart.contains(&pair(self.a.0, self.b.0))
+    }
+}
+
+/// Runs of which somebody said that they are two, each pair with the lesser name first.
+///
+/// There is no fact of its own for it: an entry of version 1 says it by remarking the same of a side of each run, and
+/// of nothing else. Whoever reads only remarks reads it in words, and it is taken back as one act.
+pub fn told_apart(notes: &Notes) -> BTreeSet<(ThingId, ThingId)> {
+    let mut acts: BTreeMap<Hash, Vec<(ThingId, &str)>> = BTreeMap::new();
+    for happened in notes.happened() {
+        if let (Happening::Remark(words), Subject::Side(run, _)) = (&happened.what, &happened.of)
+            && notes.entry(happened.stamp).is_some_and(|kept| kept.noted.entry.facts.len() == 2)
+        {
+            acts.entry(happened.fact.entry).or_default().push((*run, words));
+        }
+    }
+    let two = acts.into_values().filter_map(|said| match said.as_slice() {
+        [(a, words), (b, again)] if a != b && words == again => Some(pair(*a, *b)),
+        _ => None,
+    });
+    two.collect()
 }
 
 type Noted<'a> = (ThingId, &'a RunNote);

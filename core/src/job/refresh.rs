@@ -51,7 +51,8 @@ impl Wiring {
                 keep(&mut self.devices, there, id, || DeviceNote::read(id, &look));
                 self.refresh_tips_of(notes, id, was, there);
             }
-            Some(Kind::Person | Kind::Instrument | Kind::Check) => {}
+            Some(Kind::Person) => self.tape_words = Self::tape_words_of(notes),
+            Some(Kind::Instrument | Kind::Check) => {}
             // A job's promises and what it comes after, a site's packs, a thing of no single kind.
             Some(Kind::Job | Kind::Site) | None => return false,
         }

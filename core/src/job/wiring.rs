@@ -1,7 +1,7 @@
 //! The wiring of a site seen from one layer: every noun with what is known of it, resolved once, so that the
 //! rooms above work on plain data.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::boxes::BoxNote;
 use super::device::DeviceNote;
@@ -10,7 +10,7 @@ use super::homes::{Homes, Seal, by_gang, by_letter};
 use super::id::ThingId;
 use super::note::Note;
 use super::notes::{Fields, Notes, note_through};
-use super::piece::JobNote;
+use super::piece::{JobNote, PersonNote};
 use super::run::RunNote;
 use super::splice::{SpliceNote, SupplyNote};
 use super::subject::{LoadPoint, Place, Side, Subject, Tip};
@@ -85,6 +85,9 @@ pub struct Wiring {
     pub promises: BTreeMap<LoadPoint, Promised>,
     /// What packs say that connectors take: (connector, size) to (least, most).
     pub ranges: BTreeMap<(String, String), (u8, u8)>,
+    /// What people of the site write on tape, in capitals, to the words that it stands for. What stands for two
+    /// different words is not here: nobody can tell which is meant.
+    pub tape_words: BTreeMap<String, String>,
     /// What is where, once it no longer changes.
     pub(crate) seal: Seal,
 }
@@ -129,6 +132,7 @@ impl Wiring {
             tips,
             promises: job.map(|job| job.promises).unwrap_or_default(),
             ranges: Self::ranges(notes),
+            tape_words: Self::tape_words_of(notes),
             seal: Seal::default(),
         }
     }
@@ -140,6 +144,19 @@ impl Wiring {
             .flat_map(|site| Lookup::new(notes, site, &[Layer::Site]).parts(FieldKind::Range, pick!(Range)));
         let said = parts.filter_map(|note| note.get().cloned());
         said.map(|range| ((range.connector, range.size), (range.least, range.most))).collect()
+    }
+
+    /// The own words of everybody noted at the site: whoever reads a tape need not be who wrote it.
+    pub(crate) fn tape_words_of(notes: &Notes) -> BTreeMap<String, String> {
+        let mut meant: BTreeMap<String, BTreeSet<String>> = BTreeMap::new();
+        for person in notes.things(Kind::Person, Layer::Site) {
+            for (of, own) in PersonNote::read(notes, person).abbreviations {
+                let own = own.to_uppercase().split_whitespace().collect::<Vec<_>>().join(" ");
+                meant.entry(own).or_default().insert(of);
+            }
+        }
+        let one = |(own, of): (String, BTreeSet<String>)| (of.len() == 1).then(|| Some((own, of.into_iter().next()?)));
+        meant.into_iter().filter_map(one).flatten().filter(|(own, of)| own != of && !own.is_empty()).collect()
     }
 
     /// Sides of runs in a box, by letter and then by name; pigtails left out.

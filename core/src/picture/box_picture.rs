@@ -9,7 +9,7 @@ use super::layout::{
 use super::pen::{BODY, Copper, INK, Pen, STRIP, TAPE, TRAY, Way};
 use super::shape::{Anchor, Edge, Picture, Touch};
 use super::text;
-use super::unfolded::{Cable, End, Face, Finish, Holder, Joint, Label, Metal, Pigtail, Sense, Unfolded};
+use super::unfolded::{Cable, End, Face, Finish, Holder, Joint, Label, Metal, Outline, Pigtail, Sense, Unfolded};
 
 /// Width of a phone's picture in dp.
 pub const PHONE_WIDTH: f64 = 360.0;
@@ -66,7 +66,7 @@ impl Drawing<'_> {
     fn frame(&mut self) {
         let (w, h) = (self.layout.width, self.layout.height);
         let (left, right, foot) = (4.0, w - 4.0, h - 2.0);
-        let corners = if self.inside.octagon {
+        let corners = if self.inside.outline == Outline::Octagon {
             let high = [(26.0, 22.0), (w - 26.0, 22.0), (right, 44.0), (right, h - 24.0)];
             [high.to_vec(), vec![(w - 26.0, foot), (26.0, foot), (left, h - 24.0), (left, 44.0)]].concat()
         } else {
@@ -74,7 +74,8 @@ impl Drawing<'_> {
         };
         let way = corners.iter().skip(1).fold(Way::from(corners[0].0, corners[0].1), |way, (x, y)| way.to(*x, *y));
         // Metal is heavier: the stroke of what is solid, though it says nothing of a state here.
-        self.pen.fill(TRAY, Some(if self.inside.metal { Edge::Left } else { Edge::Found }), &way.closed());
+        let edge = if self.inside.metal { Edge::Left } else { Edge::Found };
+        self.pen.fill(TRAY, (self.inside.outline != Outline::Air).then_some(edge), &way.closed());
         if self.inside.hazard {
             self.pen.hatch_along(&corners);
         }
@@ -211,6 +212,10 @@ impl Drawing<'_> {
         if room - used > 40.0 {
             let rest = text::cut(&joint.text, room - used - 8.0, SMALL, false);
             self.pen.words((right, y + 17.5), &rest, SMALL, Anchor::End, false);
+        }
+        if joint.holder == Holder::Free && joint.edge == Some(Edge::Disagrees) {
+            // The mark of two facts that differ: a filled half would lie under the words of the strip.
+            self.pen.rect(STRIP, joint.edge, (x + width - 27.0, y + 6.0), (17.0, 13.0));
         }
         for ring in 0..joint.spare {
             let across = f64::from(u8::try_from(ring).unwrap_or(u8::MAX)) * 12.0;
@@ -452,8 +457,13 @@ impl Drawing<'_> {
     }
 
     fn tape(&mut self, at: (f64, f64), width: f64, label: &Label) {
-        let edge = if label.planned { Edge::Planned } else { Edge::Found };
-        self.pen.rect(TAPE, Some(edge), at, (width, FLAG));
+        // Cream is what stands in the building; of two claims nobody knows which does.
+        let (role, edge) = match label {
+            Label { twice: true, .. } => (STRIP, Edge::Unknown),
+            Label { planned: true, .. } => (TAPE, Edge::Planned),
+            _ => (TAPE, Edge::Found),
+        };
+        self.pen.rect(role, Some(edge), at, (width, FLAG));
         self.two_lines(at, width, &label.text, true);
     }
 

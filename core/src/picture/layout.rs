@@ -8,7 +8,7 @@
 use super::channel::{Move, tracks};
 use super::pen::Way;
 use super::text;
-use super::unfolded::{Cable, End, Seat, Unfolded};
+use super::unfolded::{Cable, End, Outline, Seat, Unfolded};
 
 /// Air at the sides.
 pub(super) const SIDE: f64 = 8.0;
@@ -170,7 +170,7 @@ impl Layout {
         for device in 0..inside.devices.len() {
             y = layout.band(inside, device, y);
         }
-        layout.height = y + if inside.octagon { 16.0 } else { 4.0 };
+        layout.height = y + if inside.outline == Outline::Octagon { 16.0 } else { 4.0 };
         layout
     }
 

@@ -13,7 +13,7 @@ use crate::words::{count, say};
 
 use super::shape::Edge;
 use super::unfolded::{
-    Cable, Device, End, Face, Finish, Holder, Joint, Label, Metal, Pigtail, Seat, Sense, Terminal, Unfolded,
+    Cable, Device, End, Face, Finish, Holder, Joint, Label, Metal, Outline, Pigtail, Seat, Sense, Terminal, Unfolded,
 };
 
 /// What is shown of a thing or an end beside what the wiring says of it.
@@ -70,6 +70,8 @@ enum Row {
     On(ThingId),
     /// Capped or bare.
     Free,
+    /// Noted in two places at once.
+    Twice,
     /// Nobody noted where they are.
     Unknown,
 }
@@ -96,7 +98,11 @@ pub fn unfold(called: Called<'_>, at: ThingId, before: &Wiring, eye: &dyn Eye) -
     cables.sort_by(|a, b| a.0.cmp(&b.0));
     let inside = Unfolded {
         metal: kind.is_some_and(|kind| kind.metal),
-        octagon: kind.is_some_and(|kind| kind.octagon),
+        outline: match kind {
+            Some(kind) if kind.none => Outline::Air,
+            Some(kind) if kind.octagon => Outline::Octagon,
+            _ => Outline::Square,
+        },
         hazard: eye.see(Shown::Shell(at)).hazard,
         cables: cables.into_iter().map(|(_, cable)| cable).collect(),
         joints: unfolding.joints(&tips),
@@ -171,6 +177,7 @@ impl<'a> Unfolding<'a> {
             Some(Place::Shell(_)) => Row::Shell,
             Some(Place::Through(other)) => pair(tip, other),
             Some(Place::Capped | Place::Loose | Place::Absent) => Row::Free,
+            None if self.is_twice(tip) => Row::Twice,
             Some(Place::Bus { .. }) | None => {
                 let through =
                     |(_, note): &(&Tip, &crate::job::TipNote)| note.place.get() == Some(&Place::Through(tip.clone()));
@@ -181,6 +188,10 @@ impl<'a> Unfolding<'a> {
             }
         };
         Some(row)
+    }
+
+    fn is_twice(&self, tip: &Tip) -> bool {
+        self.wiring().tips.get(tip).is_some_and(|note| note.place.is_twice())
     }
 
     fn row_of(&mut self, tip: &Tip) {
@@ -203,7 +214,7 @@ impl<'a> Unfolding<'a> {
             Row::Splice(splice) => self.wiring().ends_in(*splice).into_iter().cloned().collect(),
             Row::Through(a, b) => vec![a.clone(), b.clone()],
             Row::Jumper(tip) => vec![tip.clone()],
-            Row::Shell | Row::On(_) | Row::Free | Row::Unknown => Vec::new(),
+            Row::Shell | Row::On(_) | Row::Free | Row::Twice | Row::Unknown => Vec::new(),
         }
     }
 
@@ -213,7 +224,8 @@ impl<'a> Unfolding<'a> {
             Row::Shell => 0,
             Row::On(_) => 5,
             Row::Free => 6,
-            Row::Unknown => 7,
+            Row::Twice => 7,
+            Row::Unknown => 8,
             Row::Jumper(_) => 4,
             Row::Splice(_) | Row::Through(..) => {
                 let members = self.members(row);
@@ -306,15 +318,11 @@ impl<'a> Unfolding<'a> {
         let seat = self.seat(tip)?;
         let colour = self.called.colour(tip).unwrap_or(Colour::CannotTell);
         let note = self.wiring().tips.get(tip);
-        let label = note.and_then(|note| note.label.get().cloned().flatten());
-        let label = label.map(|text| {
-            let planned = self.eye.see(Shown::Label(tip)).edge == Some(Edge::Planned);
-            Label { text, planned }
-        });
+        let label = self.label(tip);
         let finish = match (note.map(|note| &note.place), self.row(tip)) {
             (Some(Note::Said(Place::Loose, _)), _) => Finish::Bare,
             (Some(Note::Said(Place::Capped | Place::Absent, _)), _) => Finish::Capped,
-            (_, Some(Row::Unknown | Row::On(_))) => Finish::Unknown,
+            (_, Some(Row::Unknown | Row::Twice | Row::On(_))) => Finish::Unknown,
             _ => Finish::Joined,
         };
         let spoken = self.end_spoken(tip, label.as_ref());
@@ -333,6 +341,22 @@ impl<'a> Unfolding<'a> {
         })
     }
 
+    /// What is written on an end; all that is said of it where that was noted twice.
+    fn label(&self, tip: &Tip) -> Option<Label> {
+        match &self.wiring().tips.get(tip)?.label {
+            Note::Said(Some(text), _) => {
+                let planned = self.eye.see(Shown::Label(tip)).edge == Some(Edge::Planned);
+                Some(Label { text: text.clone(), planned, twice: false })
+            }
+            Note::Twice(said) => {
+                let words = |text: &Option<String>| text.clone().unwrap_or_else(|| say("picture.unwritten", &[]));
+                let all: Vec<String> = said.iter().map(|(text, _)| words(text)).collect();
+                Some(Label { text: all.join(" / "), planned: false, twice: true })
+            }
+            Note::Said(None, _) | Note::NotSaid => None,
+        }
+    }
+
     fn end_spoken(&self, tip: &Tip, label: Option<&Label>) -> String {
         let place = match self.row(tip) {
             Some(row) => self.row_name(&row),
@@ -346,6 +370,9 @@ impl<'a> Unfolding<'a> {
         };
         let name = self.called.tip(tip);
         match label {
+            Some(label) if label.twice => {
+                say("picture.end_twice", &[("tip", &name), ("label", &label.text), ("place", &place)])
+            }
             Some(label) => say("picture.end_labelled", &[("tip", &name), ("label", &label.text), ("place", &place)]),
             None => say("picture.end", &[("tip", &name), ("place", &place)]),
         }
@@ -359,6 +386,7 @@ impl<'a> Unfolding<'a> {
             Row::Jumper(_) => say("picture.jumper", &[]),
             Row::On(device) => say("picture.somewhere_on", &[("device", &self.called.device(*device))]),
             Row::Free => say("picture.free", &[]),
+            Row::Twice => say("picture.twice", &[]),
             Row::Unknown => say("picture.unknown", &[]),
         }
     }
@@ -407,6 +435,7 @@ impl<'a> Unfolding<'a> {
             Row::Through(..) => joint.holder = Holder::Through,
             Row::Shell => joint.hazard = self.eye.see(Shown::Shell(self.at)).hazard,
             Row::Jumper(_) => {}
+            Row::Twice => (joint.holder, joint.edge) = (Holder::Free, Some(Edge::Disagrees)),
             Row::On(_) | Row::Free | Row::Unknown => joint.holder = Holder::Free,
         }
         if joint.sense == Sense::default() {

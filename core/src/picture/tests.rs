@@ -72,7 +72,11 @@ fn end(k: usize, (to, labelled): (usize, bool), seat: Seat, number: usize) -> En
         word: COLOURS[k % 4].0.to_owned(),
         letters: COLOURS[k % 4].1.to_owned(),
         remarked: None,
-        label: labelled.then(|| Label { text: "TO STAIR".to_owned(), planned: k.is_multiple_of(2) }),
+        label: labelled.then(|| Label {
+            text: "TO STAIR".to_owned(),
+            planned: k.is_multiple_of(2),
+            twice: k.is_multiple_of(5),
+        }),
         seat,
         finish: [Finish::Joined, Finish::Capped, Finish::Bare, Finish::Unknown][to % 4],
         edge: (to % 3 == 0).then_some(Edge::Planned),
@@ -150,7 +154,7 @@ fn unfold(recipe: &Recipe) -> Unfolded {
     let hazard = recipe.joints.is_multiple_of(2);
     Unfolded {
         metal: recipe.metal,
-        octagon: recipe.octagon,
+        outline: if recipe.octagon { Outline::Octagon } else { Outline::Square },
         hazard,
         cables,
         joints,

@@ -13,13 +13,25 @@ pub struct Sense {
     pub held: bool,
 }
 
+/// The frame of a box.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Outline {
+    /// Four corners.
+    #[default]
+    Square,
+    /// Cut corners.
+    Octagon,
+    /// No box at all, a splice in the air: no frame.
+    Air,
+}
+
 /// A box with its cables, joints and devices.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Unfolded {
     /// It conducts: a heavier frame.
     pub metal: bool,
-    /// Cut corners.
-    pub octagon: bool,
+    /// How its frame is drawn.
+    pub outline: Outline,
     /// A hazard of the switch table is at its metal: its frame is hatched.
     pub hazard: bool,
     /// In the order in which they enter, clockwise from the bottom left.
@@ -87,6 +99,8 @@ pub struct Label {
     pub text: String,
     /// Not written yet.
     pub planned: bool,
+    /// Noted twice with unlike words: all of them stand here.
+    pub twice: bool,
 }
 
 /// A conductor's end.

@@ -212,7 +212,8 @@ impl Trace<'_, '_> {
 
     /// What is written on the tapes of a piece, where they agree.
     fn taped(&self, piece: &Piece) -> Option<Known> {
-        let tapes = piece.tips.iter().filter_map(|tip| Some((tip, tape::read(self.label(tip)?)?)));
+        let tapes =
+            piece.tips.iter().filter_map(|tip| Some((tip, tape::read(self.label(tip)?, &self.web.wiring.tape_words)?)));
         let tapes: Vec<(&Tip, (Duty, Option<Flow>))> = tapes.collect();
         let duty = tapes.first().map(|(_, (duty, _))| *duty)?;
         if tapes.iter().any(|(_, (other, _))| *other != duty) {

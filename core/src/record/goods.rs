@@ -1,6 +1,9 @@
 //! Materials, hours and extras; what is unfinished, held open, or found and not ours.
 
-use crate::job::{Happened, Happening, Subject};
+use std::collections::BTreeSet;
+
+use crate::check::{Checks, Policy, on_since, say_between, worked};
+use crate::job::{Happened, Happening, Subject, ThingId};
 use crate::words::say;
 
 use super::day::Day;
@@ -106,8 +109,32 @@ pub(super) fn unfinished(day: &Day<'_>) -> Section {
         ]);
     }
     part.table(held);
+    part.table(not_tried(day));
     part.table(not_ours(day));
     part
+}
+
+/// What the live check calls for and nobody tried or read since the power came on. Nothing of it is noted: it is told
+/// because a list of what was tried does not show what was not.
+fn not_tried(day: &Day<'_>) -> Table {
+    let checks = Checks::new(day.notes, &day.left, day.catalogue, Policy::of(&day.job));
+    let boxes = worked(day.notes, Some(day.job.id), &day.left);
+    let sources: BTreeSet<ThingId> =
+        boxes.iter().flat_map(|id| checks.isolation(*id).sources).map(|source| source.id).collect();
+    let sources: Vec<ThingId> = sources.into_iter().collect();
+    let live = checks.live(&boxes.into_iter().collect(), on_since(day.notes, &sources));
+    let names = day.names();
+    let columns = ["about", "at", "state"];
+    let mut table = Table::new(say("record.not_tried", &[]), "record.not_tried", &columns);
+    for trial in live.trials.iter().filter(|trial| trial.tried.is_none()) {
+        let state = say("record.not_tried.trial", &[]);
+        table.row(vec![names.load(&trial.load).into(), names.at(&trial.at).into(), state.into()]);
+    }
+    for reading in live.readings.iter().filter(|reading| reading.taken.is_none()) {
+        let state = say("record.not_tried.reading", &[]);
+        table.row(vec![names.load(&reading.load).into(), say_between(reading.between).into(), state.into()]);
+    }
+    table
 }
 
 /// What was found and not caused by this work, with the occupant's word.

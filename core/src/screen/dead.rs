@@ -29,7 +29,7 @@ pub(super) struct Dead {
 /// The checks of the job that is looked at, as the wiring stands.
 pub(super) fn checks<'v>(view: &'v View<'_>) -> Checks<'v> {
     let policy = view.job_note().map_or_else(Policy::shared, |job| Policy::of(&job));
-    Checks::new(view.notes, view.left(), view.catalogue, policy)
+    Checks::new(view.notes, view.left(), view.catalogue, policy).on(view.now.day())
 }
 
 /// The person that a check shall count for: whoever's visit it is, else the person of the last visit.

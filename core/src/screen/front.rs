@@ -9,7 +9,7 @@ use super::held::{off, source_place, source_words};
 use super::next::{Next, next};
 use super::order::boxes_as_power_runs;
 use super::parts::{caution, deeds, headline, item, sentence, w, wf, wiring_of};
-use super::row::{Body, Edge, Pick, Row, Screen};
+use super::row::{Beside, Body, Edge, Pick, Row, Screen};
 use super::state::{box_state, is_cover_off};
 use super::twice::all_twice;
 use super::view::View;
@@ -48,6 +48,10 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     }
     screen.rows.extend(boxes.into_iter().map(|id| box_row(view, id)));
     screen.rows.push(deeds(next.map(|next| Pick::new(&next.deed, next.token)), others(view)));
+    if !view.found().boxes.is_empty() || !view.planned().boxes.is_empty() {
+        let [left, right] = ["circuit", "findings"].map(|page| view.page(page).to_string());
+        screen.beside = Some(Beside { left, right });
+    }
     Ok(screen)
 }
 

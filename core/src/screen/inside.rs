@@ -92,11 +92,7 @@ fn remarks(view: &View<'_>, at: ThingId) -> Vec<Row> {
 
 /// Everything in a box.
 pub(super) fn rows(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Vec<Row> {
-    let mut rows = Vec::new();
-    let runs = wiring.runs_in(at);
-    rows.push(headline("runs", &w("runs"), &count("screen.runs_n", runs.len(), &[])));
-    rows.extend(runs.into_iter().map(|(run, side)| run_row(view, wiring, run, side)));
-    rows.extend(unplaced(view, wiring, at));
+    let mut rows = run_rows(view, wiring, at);
     let splices: Vec<ThingId> =
         wiring.splices_in(at).into_iter().filter(|splice| !wiring.ends_in(*splice).is_empty()).collect();
     if !splices.is_empty() {
@@ -109,6 +105,15 @@ pub(super) fn rows(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Vec<Row> {
         rows.extend(devices.into_iter().map(|device| device_row(view, wiring, device)));
     }
     rows.extend(free_rows(view, wiring, at));
+    rows
+}
+
+/// The runs of a box, and the ends that nobody placed.
+pub(super) fn run_rows(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Vec<Row> {
+    let runs = wiring.runs_in(at);
+    let mut rows = vec![headline("runs", &w("runs"), &count("screen.runs_n", runs.len(), &[]))];
+    rows.extend(runs.into_iter().map(|(run, side)| run_row(view, wiring, run, side)));
+    rows.extend(unplaced(view, wiring, at));
     rows
 }
 

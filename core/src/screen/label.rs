@@ -59,7 +59,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     });
     screen.rows.push(choice("quick", &w("label.quick"), options.collect()));
     screen.rows.push(blank("text", &w("label.text"), written.as_deref().unwrap_or_default(), note("?")));
-    screen.rows.push(deeds(None, vec![Pick::new(&w("nothing_written"), note("-"))]));
+    screen.rows.push(deeds(None, vec![Pick::new(&w("deed.nothing_written"), note("-"))]));
     Ok(screen)
 }
 
@@ -136,7 +136,7 @@ fn end_row(view: &View<'_>, wiring: &Wiring, tip: &Tip, proposed: Option<&str>) 
 }
 
 /// One act for all of them. In what is planned it says what shall be written; elsewhere it says that it is written
-/// now, confirmed in bulk and not looked at one by one.
+/// now. Either way it was confirmed in bulk and not looked at one by one.
 fn all_as_proposed(view: &View<'_>, proposed: &[(Tip, String)]) -> Option<Pick> {
     if proposed.is_empty() {
         return None;
@@ -147,8 +147,7 @@ fn all_as_proposed(view: &View<'_>, proposed: &[(Tip, String)]) -> Option<Pick> 
     }
     let planned = view.asked_word() == "planned" && view.layer_field().is_some();
     let key = if planned { "screen.label.plan_all" } else { "screen.label.write_all" };
-    let event = event.with_some("layer", view.layer_field());
-    let event = if planned { event } else { event.with("how", "confirmed") };
+    let event = event.with_some("layer", view.layer_field()).with("how", "confirmed");
     let second = w(if planned { "label.plan_all_why" } else { "label.write_all_why" });
     Some(Pick::new(&count(key, proposed.len(), &[]), view.event(event)).second(&second))
 }

@@ -28,6 +28,7 @@ mod note_box;
 mod one_box;
 mod opens;
 mod order;
+mod panel;
 mod parts;
 mod places;
 mod print;
@@ -46,7 +47,7 @@ mod visit;
 mod wires;
 
 pub(crate) use print::ordered;
-pub use row::{Anchor, Ask, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
+pub use row::{Anchor, Ask, Beside, Body, Edge, FileOut, Form, HandleAt, Pick, Row, Screen, Shape, Strand, Touch};
 pub use sites::{SiteLine, sites};
 pub use view::{View, edge_word};
 

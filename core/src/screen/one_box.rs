@@ -37,7 +37,8 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     } else if is_panel(view, wiring, at) {
         // A panel has no picture: its breakers and runs stand here at once.
         screen.rows.extend(next.as_ref().map(step));
-        screen.rows.extend(inside::rows(view, wiring, at));
+        screen.rows.extend(super::panel::rows(view, wiring, at));
+        screen.rows.extend(inside::run_rows(view, wiring, at));
     } else {
         screen.rows.push(super::drawing::box_row(view, wiring, at));
         screen.rows.extend(super::checks::table::hazards_in(view, at));
@@ -153,6 +154,10 @@ pub(super) fn other_deeds(view: &View<'_>, at: ThingId) -> Vec<Pick> {
         others.extend(super::device::same_again(view, wiring, at));
         others.push(Pick::new(&w("deed.splice"), view.go(&view.page_here("splice").with("box", at))));
         others.push(Pick::new(&w("deed.label"), view.go(&view.page_here("label").with("box", at))));
+    }
+    // What stands on the wall is what is noted, in whatever layer one looks at.
+    if !is_panel(view, wiring, at) {
+        others.push(Pick::new(&w("deed.print"), view.go(&view.page("print").with("box", at))));
     }
     let off = super::state::is_cover_off(view, at);
     let (word, key) = if off { ("on", "deed.cover_on") } else { ("off", "deed.cover_off") };

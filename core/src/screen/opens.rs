@@ -34,7 +34,8 @@ pub(super) fn list(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(headline(key, &w(key), &of_kind.len().to_string()));
         screen.rows.extend(of_kind.into_iter().map(|(id, said)| row(view, *id, said.as_ref())));
     }
-    screen.rows.push(deeds(None, Vec::new()));
+    let print = Pick::new(&w("deed.print"), view.go(&view.page("print").with("which", "all")));
+    screen.rows.push(deeds(None, vec![print]));
     Ok(screen)
 }
 
@@ -71,6 +72,8 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(choice(key, &w(key), options.into()));
         screen.rows.push(blank(&format!("{key}-why"), &w("opens.why"), "", note(verb, "?")));
     }
-    screen.rows.push(deeds(None, Vec::new()));
+    let to_box = Pick::new(&w("deed.the_box"), view.go(&view.page("box").word(at)));
+    let print = Pick::new(&w("deed.print"), view.go(&view.page("print").with("box", at)));
+    screen.rows.push(deeds(None, vec![to_box, print]));
     Ok(screen)
 }

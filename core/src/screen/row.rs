@@ -24,6 +24,17 @@ pub struct Screen {
     pub ongoing: Option<String>,
     /// A file to hand out.
     pub file: Option<FileOut>,
+    /// What a wide display shows beside it. A shell without the room leaves it out: nothing stands there alone.
+    pub beside: Option<Beside>,
+}
+
+/// Addresses of the screens that stand beside one on a wide display; their deeds are left out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Beside {
+    /// Pictures, on the left.
+    pub left: String,
+    /// What was found, on the right.
+    pub right: String,
 }
 
 /// A file that the person may share, save or print.

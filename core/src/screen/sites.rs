@@ -52,7 +52,13 @@ pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)]) -> S
     }
     let new = Pick::new(&say("screen.new_site", &[]), "site name=?".to_owned())
         .asks(&say("screen.ask_site_name", &[]), false);
-    rows.push(Row::new("deeds", Body::Deeds { back: false, main: Some(new), others: Vec::new() }));
+    let words = say("screen.take_site_in", &[]);
+    let ask = say("checks.record.take_in.ask", &[]);
+    let mut take = Pick::new(&words, Line::new("take-in").to_string()).asks(&ask, false);
+    if let Some(ask) = &mut take.asks {
+        ask.file = true;
+    }
+    rows.push(Row::new("deeds", Body::Deeds { back: false, main: Some(new), others: vec![take] }));
     Screen {
         address: address.to_string(),
         over: String::new(),
@@ -62,5 +68,6 @@ pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)]) -> S
         rows,
         ongoing: None,
         file: None,
+        beside: None,
     }
 }

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::job::alike::{Alike, alike_runs};
+use crate::job::alike::{Alike, alike_runs, told_apart};
 use crate::job::{FactRef, Field, Layer, Side, Stamp, Subject, ThingId, Value};
 use crate::refusal::Refusal;
 use crate::token::Line;
@@ -70,6 +70,8 @@ fn twice(view: &View<'_>, of: &Subject, field: &Field, layer: Layer) -> Option<T
 pub(super) fn alike(view: &View<'_>, at: Option<ThingId>) -> Vec<Alike> {
     let wiring = view.planned();
     let mut found = alike_runs(wiring);
+    let apart = told_apart(view.notes);
+    found.retain(|alike| !alike.is_told_apart(&apart));
     found.retain(|alike| at.is_none_or(|at| alike.touches(wiring, at)));
     found
 }
@@ -96,16 +98,17 @@ fn alike_words(found: &[Alike]) -> String {
     count("screen.alike.count", runs.len(), &[])
 }
 
-/// Two notes that may be of one run, and the act that says so.
+/// Two notes that may be of one run, and the acts that say that they are, or that they are two.
 fn alike_choice(view: &View<'_>, n: usize, alike: &Alike) -> Row {
     let wiring = view.planned();
     let name = |(run, side): (ThingId, Side)| format!("{run}/{}", word_of(&side));
     let words = |(run, side)| subject_words(view, wiring, &Subject::Side(run, side));
-    let event = Line::new("same").word(name(alike.a)).word(name(alike.b));
+    let event = |verb: &str| view.event(Line::new(verb).word(name(alike.a)).word(name(alike.b)));
     let label = wf("alike.of", &[("a", &words(alike.a)), ("b", &words(alike.b))]);
     let why = w(if alike.between { "alike.between" } else { "alike.open" });
-    let pick = Pick::new(&w("alike.same"), view.event(event)).second(&why);
-    choice(&format!("alike {n}"), &label, vec![pick]).edge(Edge::Unknown)
+    let same = Pick::new(&w("alike.same"), event("same")).second(&why);
+    let apart = Pick::new(&w("alike.apart"), event("apart")).second(&w("alike.apart_why"));
+    choice(&format!("alike {n}"), &label, vec![same, apart]).edge(Edge::Unknown)
 }
 
 /// The page `twice`, or `twice <box>` for one box.

@@ -205,6 +205,7 @@ impl<'a> View<'a> {
             rows: Vec::new(),
             ongoing: None,
             file: None,
+            beside: None,
         }
     }
 }

@@ -29,7 +29,9 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(sentence("nobody", &w("visit.no_person")).edge(Edge::Unknown));
     }
     let arriving = people.iter().filter(|person| view.visit.is_none_or(|visit| visit.person != **person));
-    for job in jobs {
+    // The job that is looked at stands first: it is what most people arrive for.
+    let (now, others): (Vec<_>, Vec<_>) = jobs.into_iter().partition(|job| Some(*job) == view.job);
+    for job in now.into_iter().chain(others) {
         let options = arriving.clone().map(|person| {
             let event = Line::new("arrive").word(person).with("job", job);
             Pick::new(&view.person_name(*person), view.event_then(event, &view.page("job")))

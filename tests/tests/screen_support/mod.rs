@@ -5,6 +5,7 @@
 use std::fmt::Write as _;
 use std::sync::{Arc, Mutex};
 
+use boxproof_core::app::script::{play, seed};
 use boxproof_core::app::{Notebook, Outside, Refusal, Sent};
 use boxproof_core::job::Wall;
 use boxproof_core::screen::{Body, Pick, Row, Screen};
@@ -20,6 +21,8 @@ const FIRST_CLOCK: i64 = 8 * 60 + 41;
 pub(crate) struct Clockwork {
     minutes: Mutex<i64>,
     drawn: Mutex<u64>,
+    /// Tells the bytes of one phone from those of another.
+    phone: u8,
 }
 
 impl Outside for Clockwork {
@@ -31,7 +34,7 @@ impl Outside for Clockwork {
     fn random(&self) -> [u8; 16] {
         let mut drawn = self.drawn.lock().unwrap();
         *drawn += 1;
-        let mut bytes = [7; 16];
+        let mut bytes = [7 + self.phone; 16];
         bytes[..8].copy_from_slice(&drawn.to_be_bytes());
         bytes
     }
@@ -50,11 +53,35 @@ pub(crate) struct Thumb {
 impl Thumb {
     /// An empty notebook, at the list of sites.
     pub(crate) fn new() -> Self {
+        Self::of_phone(0)
+    }
+
+    /// An empty notebook on one of several phones: another key, other random bytes.
+    pub(crate) fn of_phone(phone: u8) -> Self {
+        Self::open(tempfile::tempdir().unwrap(), [3 + phone; 32], phone)
+    }
+
+    /// The demo job as its person holds it at one of its moments, at the front page.
+    pub(crate) fn of_demo(moment: &str) -> Self {
         let folder = tempfile::tempdir().unwrap();
-        let clock = Arc::new(Clockwork::default());
-        let notebook = Notebook::open(folder.path(), [3; 32], clock.clone()).unwrap();
+        let script = include_str!("../../../shared/demo/lantern-lane.txt");
+        let played = play(script, folder.path(), Some(moment)).unwrap_or_else(|fault| panic!("{fault}"));
+        let mut thumb = Self::open(folder, seed("tolliver"), 0);
+        thumb.screen = thumb.notebook.screen(&format!("job site={}", played.site)).unwrap();
+        thumb
+    }
+
+    fn open(folder: TempDir, key: [u8; 32], phone: u8) -> Self {
+        let clock = Arc::new(Clockwork { phone, ..Clockwork::default() });
+        let notebook = Notebook::open(folder.path(), key, clock.clone()).unwrap();
         let screen = notebook.screen("").unwrap();
         Self { notebook, screen, reached: Vec::new(), clock, _folder: Some(folder) }
+    }
+
+    /// Takes in the entries of a file, from the list of sites.
+    pub(crate) fn take_in(&mut self, path: &str) {
+        self.screen = self.notebook.screen("").unwrap();
+        self.press_and_type("Take a site in", path);
     }
 
     /// Lets minutes go by.

@@ -63,6 +63,7 @@ fn screen(address: &str, title: &str, tag: Option<&str>, rows: Vec<Row>) -> Scre
         rows,
         ongoing: Some("Circuit 7 OFF since 08:52, lock of W. Tolliver".to_owned()),
         file: None,
+        beside: None,
     }
 }
 

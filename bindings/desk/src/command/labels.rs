@@ -7,7 +7,7 @@ use boxproof_core::catalogue::Catalogue;
 use boxproof_core::job::{Layer, ThingId};
 use boxproof_core::picture::Paper;
 use boxproof_core::picture::svg::{Unit, svg};
-use boxproof_core::record::sheet::{Source, What, boxes, page, sheets};
+use boxproof_core::record::sheet::{Source, What, boxes, looked_into, page, sheets};
 use boxproof_core::words::{count, say};
 use clap::Args;
 
@@ -25,6 +25,8 @@ pub(crate) struct Labels {
     what: String,
     #[arg(long = "box", value_name = "TAG", help = say("desk.labels.box", &[]))]
     only: Vec<String>,
+    #[arg(long, conflicts_with = "only", help = say("desk.labels.all", &[]))]
+    all: bool,
     #[arg(long, value_name = "FILE", help = say("desk.labels.out", &[]))]
     out: PathBuf,
     #[arg(long, value_name = "NAME", help = say("desk.job", &[]))]
@@ -75,8 +77,11 @@ impl Labels {
     }
 
     fn chosen(&self, source: Source<'_>) -> Result<Vec<ThingId>, Fault> {
-        if self.only.is_empty() {
+        if self.all {
             return Ok(boxes(source));
+        }
+        if self.only.is_empty() {
+            return Ok(looked_into(source));
         }
         let layer = source.job.map_or(Layer::Site, Layer::Planned);
         let names = Names::new(source.notes, source.catalogue, layer);

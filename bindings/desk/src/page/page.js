@@ -247,7 +247,11 @@
     document.addEventListener('click', pressed);
     document.addEventListener('submit', submitted);
     document.addEventListener('keydown', (event) => {
-      if (event.key === ' ' && event.target.matches('a.place')) { event.preventDefault(); event.target.click(); }
+      // A place is a link of the picture, which has no click of its own to call.
+      if (event.key === ' ' && event.target.matches('a.place')) {
+        event.preventDefault();
+        event.target.dispatchEvent(new MouseEvent('click', { bubbles: true, cancelable: true }));
+      }
       if (event.key === 'Escape' && !el('banner').hidden) dismiss();
       // Who has struck a key on the page and goes on with real keys means the same field.
       if (event.target.dataset.key && !event.ctrlKey && !event.metaKey && /^([0-9.]|Backspace)$/.test(event.key)) {

@@ -78,7 +78,7 @@ async fn enter(State(desk): Here, Path(key): Path<String>) -> Response {
 async fn home(State(desk): Here) -> Response {
     let first = desk.options.first.clone();
     match asked(&desk, move |screens| screens.screen(&first)).await {
-        Ok(screen) => shell::page(&drawn(&desk, &screen)).into_response(),
+        Ok(shown) => shell::page(&drawn(&desk, shown)).into_response(),
         Err(answer) => answer,
     }
 }
@@ -90,7 +90,7 @@ struct At {
 
 async fn show(State(desk): Here, Query(At { at }): Query<At>) -> Response {
     match asked(&desk, move |screens| screens.screen(&at)).await {
-        Ok(screen) => drawn(&desk, &screen).into_response(),
+        Ok(shown) => drawn(&desk, shown).into_response(),
         Err(answer) => answer,
     }
 }
@@ -123,7 +123,7 @@ async fn send(State(desk): Here, headers: HeaderMap, body: Body) -> Response {
 
 async fn sent_on(desk: &Arc<Desk>, sent: Sent) -> Response {
     match asked(desk, move |screens| screens.send(&sent)).await {
-        Ok(screen) => drawn(desk, &screen).into_response(),
+        Ok(shown) => drawn(desk, shown).into_response(),
         Err(answer) => answer,
     }
 }
@@ -230,9 +230,10 @@ fn escaped(name: &str) -> String {
     out
 }
 
-fn drawn(desk: &Desk, screen: &Screen) -> Markup {
+fn drawn(desk: &Desk, shown: Shown) -> Markup {
+    let Shown { screen, beside } = shown;
     let file = screen.file.as_ref().and_then(|file| desk.offer(file));
-    row::screen(screen, &row::Frame { file })
+    row::screen(&screen, &row::Frame { file, beside })
 }
 
 /// A refusal is an answer like any other, so it does not stand in the browser's list of errors.
@@ -249,14 +250,29 @@ fn late() -> Response {
     (StatusCode::REQUEST_TIMEOUT, [(header::CONNECTION, "close")], say("page.sent", &[])).into_response()
 }
 
+/// A screen with those that stand beside it on a wide display.
+struct Shown {
+    screen: Screen,
+    beside: Vec<(&'static str, Screen)>,
+}
+
+/// The screens that a screen wants beside it. One that cannot be shown is left out: it has a page of its own that says
+/// why.
+fn with_beside(screens: &dyn super::Screens, screen: Screen) -> Shown {
+    let wanted = screen.beside.iter().flat_map(|beside| [("left", &beside.left), ("right", &beside.right)]);
+    let beside = wanted.filter_map(|(side, address)| Some((side, screens.screen(address).ok()?))).collect();
+    Shown { screen, beside }
+}
+
 /// Asks the core beside the loop. A panic in there is told, and ends nothing but this answer.
-async fn asked<F>(desk: &Arc<Desk>, question: F) -> Result<Screen, Response>
+async fn asked<F>(desk: &Arc<Desk>, question: F) -> Result<Shown, Response>
 where
     F: FnOnce(&dyn super::Screens) -> Result<Screen, Refusal> + Send + 'static,
 {
     let screens = Arc::clone(&desk.screens);
-    match tokio::task::spawn_blocking(move || question(screens.as_ref())).await {
-        Ok(Ok(screen)) => Ok(screen),
+    let answer = move || question(screens.as_ref()).map(|screen| with_beside(screens.as_ref(), screen));
+    match tokio::task::spawn_blocking(answer).await {
+        Ok(Ok(shown)) => Ok(shown),
         Ok(Err(refusal)) => Err(refused(&refusal.to_string()).into_response()),
         Err(_) => Err(broke()),
     }

@@ -15,6 +15,8 @@ use super::shell::settings;
 pub(super) struct Frame {
     /// Where its file can be fetched, if it has one.
     pub(super) file: Option<String>,
+    /// Left and right of it on a wide display.
+    pub(super) beside: Vec<(&'static str, Screen)>,
 }
 
 /// A whole screen: what is swapped when something was pressed.
@@ -31,13 +33,34 @@ pub(super) fn screen(screen: &Screen, frame: &Frame) -> Markup {
                 @if let Some(ongoing) = &screen.ongoing { p.ongoing { (ongoing) } }
             }
             main.rows {
-                div.columns data-sections=(sections.len().min(3)) {
-                    @for section in &sections { section { @for row in section { (one(row)) } } }
-                    (handing_out(screen, frame))
+                div.wide[!frame.beside.is_empty()] {
+                    div.columns data-sections=(sections.len().min(3)) {
+                        @for section in &sections { section { @for row in section { (one(row)) } } }
+                        (handing_out(screen, frame))
+                    }
+                    @for (side, screen) in &frame.beside { (beside(side, screen)) }
                 }
                 (settings())
             }
             (deeds(&screen.rows))
+        }
+    }
+}
+
+/// Another screen's rows beside the one that is shown, under its title: on the left pictures alone, on the right all
+/// but its deeds. Hidden where there is no room.
+fn beside(side: &str, screen: &Screen) -> Markup {
+    let stands = |row: &&Row| match row.body {
+        Body::Deeds { .. } => false,
+        Body::Drawing { .. } => true,
+        _ => side != "left",
+    };
+    let rows: Vec<Row> = screen.rows.iter().filter(stands).cloned().collect();
+    html! {
+        aside.beside.(side) aria-label=(screen.title) {
+            div.head { h2 { (screen.title) } }
+            // Names of rows are a screen's own; here several screens stand on one page.
+            @for row in rows { (one(&Row { key: format!("{side} {}", row.key), ..row })) }
         }
     }
 }
@@ -254,10 +277,13 @@ fn across(options: &[Pick]) -> usize {
         let all = pick.text.split(' ').chain(pick.second.split(' '));
         all.map(|word| word.chars().count()).max().unwrap_or(0)
     };
-    let most = match options.iter().map(words).max().unwrap_or(0) {
-        0..=7 => 4,
-        8..=10 => 3,
-        11..=16 => 2,
+    let longest = options.iter().map(words).max().unwrap_or(0);
+    let whole = options.iter().map(|pick| pick.text.chars().count()).max().unwrap_or(0);
+    // Letters that a button of so many in a row holds; three lines of words in a narrow one are hard to read at once.
+    let most = match (longest, whole) {
+        (0..=7, 0..=16) => 4,
+        (0..=10, 0..=22) => 3,
+        (0..=16, _) => 2,
         _ => 1,
     };
     let lines = options.len().div_ceil(most).max(1);

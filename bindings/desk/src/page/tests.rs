@@ -44,7 +44,18 @@ impl Screens for One {
     fn screen(&self, address: &str) -> Result<Screen, Refusal> {
         let file = self.file.clone();
         let (over, tag, ongoing) = (String::new(), None, None);
-        Ok(Screen { address: address.into(), over, title: "Job".into(), tag, drawn: 7, rows: vec![], ongoing, file })
+        let beside = None;
+        Ok(Screen {
+            address: address.into(),
+            over,
+            title: "Job".into(),
+            tag,
+            drawn: 7,
+            rows: vec![],
+            ongoing,
+            file,
+            beside,
+        })
     }
 
     fn send(&self, sent: &Sent) -> Result<Screen, Refusal> {

@@ -6,6 +6,7 @@ use crate::job::{Place, Side, ThingId, Tip, Wiring};
 use crate::words::say;
 
 use super::super::role::{Duty, Roles};
+use super::super::tape;
 
 /// One traveler from end to end.
 #[derive(Debug, Default)]
@@ -59,7 +60,7 @@ impl Travelers {
         }
         let written = wiring.tips.get(tip).and_then(|note| note.label.get().cloned().flatten());
         if let Some(text) = written {
-            match number_in(&text, own_word) {
+            match number_in(&tape::plain(&text, &wiring.tape_words), own_word) {
                 Some(number) => drop(way.written.insert(number)),
                 None => drop(self.named.insert(tip.clone(), text)),
             }

@@ -109,6 +109,23 @@ pub fn boxes(source: Source<'_>) -> Vec<ThingId> {
     ids
 }
 
+/// The boxes that somebody has looked into: of their construction, of what is in them or of where an end is something
+/// is noted. The others are known by what leads to them, and a sheet of them would be as good as empty.
+pub fn looked_into(source: Source<'_>) -> Vec<ThingId> {
+    let print = Print::new(source);
+    let mut ids = boxes(source);
+    ids.retain(|id| {
+        let wiring = print.wiring(*id);
+        let placed = wiring
+            .tips
+            .iter()
+            .any(|(tip, note)| (note.place.is_said() || note.label.is_said()) && wiring.box_of(tip) == Some(*id));
+        let made = wiring.boxes.get(id).is_some_and(|note| note.kind.is_said() || note.volume.is_said());
+        made || placed || !wiring.devices_in(*id).is_empty() || !wiring.splices_in(*id).is_empty()
+    });
+    ids
+}
+
 /// The day on which the job was last visited, as `2026-05-12`.
 pub fn last_day(source: Source<'_>) -> Option<String> {
     let job = source.job?;

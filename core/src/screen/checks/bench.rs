@@ -36,7 +36,7 @@ impl<'v> Bench<'v> {
         let last = || view.notes.visits().last().map(|visit| visit.person);
         Self {
             view,
-            checks: Checks::new(view.notes, wiring, view.catalogue, policy),
+            checks: Checks::new(view.notes, wiring, view.catalogue, policy).on(view.now.day()),
             called: Called::new(wiring, view.catalogue),
             person: view.visit.map(|visit| visit.person).or_else(last),
             meter: Meter::of(view),

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::check::{LiveCheck, LiveTrial, SourceState, say_between};
-use crate::job::{At, Handle, Happening, LoadPoint, Stamp, Subject, ThingId};
+use crate::job::{At, Handle, LoadPoint, Stamp, ThingId};
 use crate::predict::Predictor;
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
@@ -20,11 +20,7 @@ use super::{disagree, live_reading, meter, work};
 
 /// When the last source of some boxes was switched ON: what was seen before does not answer.
 pub(super) fn on_since(view: &View<'_>, sources: &[ThingId]) -> Option<Stamp> {
-    let mut on = view.notes.happened().filter(|happened| {
-        let of = matches!(&happened.of, Subject::Thing(id) if sources.contains(id));
-        of && happened.what == Happening::Switched { on: true }
-    });
-    on.next_back().map(|happened| happened.stamp)
+    crate::check::on_since(view.notes, sources)
 }
 
 /// The page `live`.

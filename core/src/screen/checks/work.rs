@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::catalogue::position_name;
-use crate::job::{At, Happening, Layer, Place, Side, Subject, ThingId, Wiring};
+use crate::job::{At, ThingId, Wiring};
 use crate::name::Called;
 use crate::screen::row::HandleAt;
 use crate::screen::view::View;
@@ -13,53 +13,7 @@ use super::bench::Bench;
 /// The boxes that this job works in: those it means to open, those whose cover came off on its visits, those of which
 /// anything was noted as left. In the order of their tags; panels are none of them.
 pub(super) fn boxes(view: &View<'_>) -> Vec<ThingId> {
-    let wiring = view.left();
-    let mut worked = BTreeSet::new();
-    if let Some(job) = view.job_note() {
-        let opens = job.opens.iter().filter_map(|note| note.get()).filter(|open| open.open);
-        worked.extend(opens.map(|open| open.r#box));
-    }
-    let visits: BTreeSet<_> =
-        view.notes.visits().into_iter().filter(|visit| Some(visit.job) == view.job).map(|visit| visit.id).collect();
-    for happened in view.notes.happened() {
-        if let (Happening::CoverOff, Subject::Thing(id)) = (&happened.what, &happened.of)
-            && happened.visit.is_some_and(|visit| visits.contains(&visit))
-        {
-            worked.insert(*id);
-        }
-    }
-    if let Layer::Left(_) = wiring.layer {
-        for subject in view.notes.subjects() {
-            let fields = view.notes.all_fields(subject);
-            let noted = fields.iter().any(|field| !view.notes.current(subject, field, wiring.layer).is_empty());
-            if noted {
-                worked.extend(boxes_of(wiring, subject));
-            }
-        }
-    }
-    let is_panel = |id: &ThingId| wiring.boxes.get(id).is_some_and(|note| note.system.is_said());
-    wiring.boxes_in_order().into_iter().filter(|id| worked.contains(id) && !is_panel(id)).collect()
-}
-
-/// The boxes that a subject belongs to; a run belongs to both of its boxes only by its ends.
-fn boxes_of(wiring: &Wiring, subject: &Subject) -> Vec<ThingId> {
-    match subject {
-        Subject::Thing(id) if wiring.boxes.contains_key(id) => vec![*id],
-        Subject::Thing(id) => {
-            let device = wiring.devices.get(id).and_then(|note| note.in_box.get().copied().flatten());
-            let splice = wiring.splices.get(id).and_then(|note| note.in_box.get().copied().flatten());
-            device.into_iter().chain(splice).collect()
-        }
-        Subject::Side(run, side) => side_box(wiring, *run, *side).into_iter().collect(),
-        Subject::Tip(tip) => {
-            let placed = wiring.place(tip).is_some_and(|place| *place != Place::Absent);
-            wiring.box_of(tip).filter(|_| placed).into_iter().collect()
-        }
-    }
-}
-
-fn side_box(wiring: &Wiring, run: ThingId, side: Side) -> Option<ThingId> {
-    *wiring.runs.get(&run)?.side(side).in_box.get()?
+    crate::check::worked(view.notes, view.job, view.left())
 }
 
 /// The sources that feed some boxes.
