@@ -4,6 +4,7 @@
 
 mod act;
 mod amend;
+mod arrive;
 mod draft;
 pub mod files;
 mod happen;
@@ -209,6 +210,9 @@ impl Notebook {
 
     /// `take-in` with the path of a file of entries as input; `give-out` writes one.
     fn exchange(&self, sites: &mut BTreeMap<ThingId, OpenSite>, line: &Line, sent: &Sent) -> Result<Screen, Refusal> {
+        if line.verb == "take-in" && line.words.first().is_some_and(|word| word == "any") {
+            return self.take_any(sites, sent);
+        }
         let id = self.site_of(line)?;
         let open = self.site(sites, id)?;
         let then = line.field("then").map_or_else(|| Ok(Line::new("job").with("site", id)), read_line)?;
@@ -224,12 +228,14 @@ impl Notebook {
             };
             return Ok(Screen { file: Some(file), ..self.show(sites, &then)? });
         }
-        let path = sent.input.as_deref().filter(|path| !path.is_empty());
-        let path = path.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "file")])))?;
-        let taken = files::take_in(open, Path::new(path))?;
-        let mut screen = self.show(sites, &then)?;
-        let words = screen::Body::Sentence { text: files::taken_words(&taken) };
-        screen.rows.insert(0, screen::Row::new("taken in", words));
+        let taken = files::take_in(open, files::chosen(sent)?)?;
+        self.told(sites, &then, files::taken_words(&taken))
+    }
+
+    /// A screen with a sentence over its rows.
+    fn told(&self, sites: &mut BTreeMap<ThingId, OpenSite>, then: &Line, text: String) -> Result<Screen, Refusal> {
+        let mut screen = self.show(sites, then)?;
+        screen.rows.insert(0, screen::Row::new("taken in", screen::Body::Sentence { text }));
         Ok(screen)
     }
 
@@ -248,14 +254,20 @@ impl Notebook {
 
     fn list(&self, sites: &mut BTreeMap<ThingId, OpenSite>, address: &Line) -> Result<Screen, Refusal> {
         let mut known = Vec::new();
+        let mut held = Vec::new();
+        let (author, now) = (self.signer.author(), self.outside.now());
         for id in self.sites()? {
             // One damaged file must not hide the other sites.
             match self.site(sites, id) {
-                Ok(open) => known.push((id, Ok(screen::SiteLine::of(&open.notes, id)))),
+                Ok(open) => {
+                    let view = View::new(&open.notes, Catalogue::shared(), id, author, now, address.clone());
+                    held.extend(screen::ongoing(&view));
+                    known.push((id, Ok(screen::SiteLine::of(&open.notes, id))));
+                }
                 Err(refusal) => known.push((id, Err(refusal.to_string()))),
             }
         }
-        Ok(screen::sites(address, &known))
+        Ok(screen::sites(address, &known, &held))
     }
 }
 

@@ -1,19 +1,32 @@
 //! Files that come in and go out: entries as lines, from other phones and to the office.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{BufReader, BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::catalogue::Catalogue;
 use crate::job::ThingId;
-use crate::log::TakenIn;
+use crate::log::{TakenIn, sites_in};
 use crate::record::sheet::page;
 use crate::record::{Span, day as day_record, html};
 use crate::screen::{FileOut, View, ordered};
 use crate::words::{count, say};
 
-use super::Refusal;
 use super::site::OpenSite;
+use super::{Refusal, Sent};
+
+/// The file that was chosen with an event.
+pub(crate) fn chosen(sent: &Sent) -> Result<&Path, Refusal> {
+    let path = sent.input.as_deref().filter(|path| !path.is_empty()).map(Path::new);
+    path.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "file")])))
+}
+
+/// The sites that a file has entries of.
+pub(crate) fn sites_of(path: &Path) -> Result<BTreeSet<ThingId>, Refusal> {
+    let read = File::open(path).and_then(|file| sites_in(&mut BufReader::new(file)));
+    read.map_err(|error| not_read(path, &error))
+}
 
 /// Takes the entries of a file in.
 pub(crate) fn take_in(open: &mut OpenSite, path: &Path) -> Result<TakenIn, Refusal> {
