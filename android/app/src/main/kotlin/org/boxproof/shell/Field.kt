@@ -73,6 +73,7 @@ internal class Field(context: Context, private val look: Look, private val numer
             isFocusable = false
         }
         addView(keys, LayoutParams(MATCH, WRAP).apply { topMargin = look.px(R.dimen.space_target_gap) })
+        post { requestRectangleOnScreen(android.graphics.Rect(0, 0, width, height)) }
     }
 
     private fun strike(digit: String?) {
@@ -89,8 +90,8 @@ internal class Field(context: Context, private val look: Look, private val numer
 internal fun button(look: Look, words: CharSequence, size: Int, main: Boolean = false, on: Boolean = false): Button {
     val button = look.dress(Button(look.context, null, 0, 0), words, size, if (main) R.color.on_act else R.color.act, 600)
     val line = if (on) look.px(R.dimen.line_choice_on) / look.dp(1f) else 2f
-    val ground = if (main) R.color.act else if (on) R.color.pale else R.color.paper
-    look.pressed(button, look.frame(R.color.act, line, ground))
+    val inside = if (main) R.color.act else if (on) R.color.pale else R.color.paper
+    look.pressed(button, look.frame(R.color.act, line, inside))
     button.gravity = android.view.Gravity.CENTER
     button.textAlignment = View.TEXT_ALIGNMENT_GRAVITY
     button.minHeight = look.px(R.dimen.touch_min)

@@ -7,6 +7,9 @@ internal interface Hands {
     /** Sends a token. */
     fun press(token: String, input: String? = null)
 
+    /** Sends what was typed in the row of this key. */
+    fun enter(key: String, token: String, text: String)
+
     /** Sends what was picked, after asking if it asks. */
     fun pick(pick: Pick)
 

@@ -67,8 +67,8 @@ internal class Look(val context: Context) {
         setLineSpacing(0f, 1.08f)
     }
 
-    fun frame(colour: Int, width: Float, ground: Int = R.color.paper, dash: Boolean = false) = GradientDrawable().apply {
-        setColor(context.getColor(ground))
+    fun frame(colour: Int, width: Float, inside: Int = R.color.paper, dash: Boolean = false) = GradientDrawable().apply {
+        setColor(context.getColor(inside))
         val breaks = if (dash) dp(5f) else 0f
         setStroke(dp(width).roundToInt(), context.getColor(colour), breaks, breaks / 2)
     }

@@ -34,7 +34,8 @@ class MainActivity : Activity(), Hands {
 
     /** Waits for a file that the person chooses. */
     private var fileFor: String? = null
-    private var held: String? = null
+    private var entering: String? = null
+    private var late: String? = null
     private var last = Touched()
     private var leaving: Any? = null
 
@@ -55,6 +56,9 @@ class MainActivity : Activity(), Hands {
 
     override fun onCreate(savedInstanceState: Bundle?) {
         super.onCreate(savedInstanceState)
+        // Newer phones do so whether asked or not; so all of them have one way.
+        @Suppress("DEPRECATION")
+        if (Build.VERSION.SDK_INT >= 30) window.setDecorFitsSystemWindows(false)
         setContentView(page)
         savedInstanceState?.run {
             way.restore(this)
@@ -87,27 +91,40 @@ class MainActivity : Activity(), Hands {
         super.onDestroy()
     }
 
+    /** Where the person is; the tests ask. */
+    internal val here get() = way.address
+
     private fun answered(answer: Answer) {
         when (answer) {
             is Answer.Shown -> arrive(answer.screen, answer.sent)
-            is Answer.Refused -> page.refuse(answer.sentence)
+            is Answer.Refused -> refuse(answer.sentence)
             is Answer.Shut -> draw(own.shut(answer.trouble), null)
         }
+    }
+
+    private fun refuse(sentence: String) {
+        page.refuse(sentence)
+        // Nothing is drawn yet: the phone was turned, or the place that was kept is no longer there.
+        if (shown == null) go("").also { late = sentence }
     }
 
     /** A screen came. Who comes to another one begins where they were on it; on the same one nothing moves. */
     private fun arrive(screen: Screen, sent: Boolean) {
         val before = shown
-        way.place = page.rows.place()
+        if (before != null) way.place = page.rows.place()
+        // What was entered is no longer being typed; what was refused is.
+        if (sent) entering?.let { way.typed.remove(it); page.rows.forget(it) }
+        entering = null
         way.walk(screen.address)
-        page.dismiss()
+        late?.let(page::refuse) ?: page.dismiss()
+        late = null
         val same = before?.address == screen.address
-        draw(screen, way.place.takeIf { !same || before != null })
+        draw(screen, way.place)
         if (sent && before != null && before.drawn != screen.drawn) page.tick()
-        if (screen.file != null && before?.file != screen.file) page.rows.reveal("${Own.MARK} file")
+        if (sent && screen.file != null) page.rows.reveal("${Own.MARK} file")
         val now = screen.rows.firstOrNull { it.now }
         if (same) page.say(now?.spoken?.takeIf(String::isNotEmpty) ?: screen.title)
-        if (same && now != null && now.key != before?.rows?.firstOrNull { it.now }?.key) page.rows.bring(now.key)
+        if (same && now != null && now.key != before.rows.firstOrNull { it.now }?.key) page.rows.bring(now.key)
         if (before == null || before.ongoing != screen.ongoing) book.aside({ it.screen("") }) { Held.show(this, it.ongoing) }
         backIsOurs(way.before != null)
     }
@@ -180,15 +197,16 @@ class MainActivity : Activity(), Hands {
         TakeIn.copied(applicationContext, uri) { path -> book.send(Sent(to, path, first.drawn)) }
     }
 
-    override fun back() {
-        val before = way.before ?: return leave()
-        go(before)
+    override fun enter(key: String, token: String, text: String) {
+        entering = key
+        press(token, text)
     }
 
-    private fun leave() = finish()
+    override fun back() { way.before?.let(::go) }
 
     @Deprecated("Phones from SDK 33 on ask the callback instead")
-    override fun onBackPressed() = back()
+    @Suppress("DEPRECATION")
+    override fun onBackPressed() = if (way.before == null) super.onBackPressed() else back()
 
     /** From SDK 33 on the system wants to know beforehand whether a back gesture stays in the app. */
     private fun backIsOurs(ours: Boolean) {

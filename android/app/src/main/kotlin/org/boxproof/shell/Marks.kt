@@ -12,7 +12,7 @@ import org.boxproof.core.Shape
 
 /** A small drawing of the shell itself, of its own size in dp, which follows the text size; width 0 takes what there is. */
 internal class Drawn(context: Context, private val look: Look, private val wide: Float, private val high: Float,
-    private val draw: Drawn.(Canvas) -> Unit) : View(context) {
+    private val sketch: Drawn.(Canvas) -> Unit) : View(context) {
     val painter = Painter(look)
     private val scale = look.rem(1f) / 16f
 
@@ -23,7 +23,7 @@ internal class Drawn(context: Context, private val look: Look, private val wide:
 
     override fun onDraw(canvas: Canvas) {
         canvas.scale(scale, scale)
-        draw(canvas)
+        sketch(canvas)
     }
 
     /** The width in the drawing's own units. */

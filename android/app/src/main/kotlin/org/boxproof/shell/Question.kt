@@ -4,9 +4,9 @@ import android.app.Dialog
 import android.content.Context
 import android.os.Bundle
 import android.view.Gravity
-import android.view.View
 import android.view.Window
-import android.view.WindowManager
+import android.view.WindowManager.LayoutParams.SOFT_INPUT_STATE_HIDDEN
+import android.view.WindowManager.LayoutParams.SOFT_INPUT_STATE_VISIBLE
 import android.widget.LinearLayout
 import android.widget.ScrollView
 import org.boxproof.core.Ask
@@ -39,10 +39,7 @@ internal class Question(context: Context, look: Look, private val token: String,
             setBackgroundDrawable(null)
             setGravity(Gravity.BOTTOM)
             setLayout(MATCH, WRAP)
-            val keyboard = if (field.edit.showSoftInputOnFocus) WindowManager.LayoutParams.SOFT_INPUT_STATE_VISIBLE
-            else WindowManager.LayoutParams.SOFT_INPUT_STATE_HIDDEN
-            setSoftInputMode(keyboard or WindowManager.LayoutParams.SOFT_INPUT_ADJUST_RESIZE)
-            decorView.importantForAccessibility = View.IMPORTANT_FOR_ACCESSIBILITY_AUTO
+            setSoftInputMode(if (field.edit.showSoftInputOnFocus) SOFT_INPUT_STATE_VISIBLE else SOFT_INPUT_STATE_HIDDEN)
         }
         field.edit.requestFocus()
         field.bringKeys()

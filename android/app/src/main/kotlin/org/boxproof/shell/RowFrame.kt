@@ -29,8 +29,8 @@ internal class RowFrame(context: Context, private val look: Look, private val ro
         pad(look.px(R.dimen.space_row_pad))
     }
 
-    fun pad(over: Int, start: Int = if (edge == null) look.px(R.dimen.space_page_side) else look.px(R.dimen.space_row_text_x)) =
-        setPaddingRelative(start, over, look.px(R.dimen.space_page_side), over)
+    fun pad(over: Int, start: Int = look.px(if (edge == null) R.dimen.space_page_side else R.dimen.space_row_text_x),
+        end: Int = look.px(R.dimen.space_page_side)) = setPaddingRelative(start, over, end, over)
 
     /** Presses as one thing; a screen reader says it in the row's own words. */
     fun leadsOn(go: () -> Unit) = apply {

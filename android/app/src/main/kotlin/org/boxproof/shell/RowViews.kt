@@ -49,7 +49,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
 
     /** A row with something to press inside it: its `go`, if it has one, is a part of its own over the rest. */
     private fun holding(row: Row, first: View?, vararg rest: View) = RowFrame(context, look, row).apply {
-        pad(look.dp(8), if (row.edge == null) look.dp(12) else look.px(R.dimen.space_row_text_x))
+        pad(look.dp(8), if (row.edge == null) look.dp(12) else look.px(R.dimen.space_row_text_x), look.dp(12))
         val go = row.go
         if (first != null && go != null) {
             addView(RowFrame(context, look, null, ruled = false).apply {
@@ -143,7 +143,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         val field = Field(context, look, body.numeric, hands.choices.ownKeys)
         val label = small(body.label).apply { labelFor = field.edit.id }
         field.holds(hands.typed(row.key) ?: body.value, body.unit, "") { hands.typing(row.key, it.takeIf { text -> text != body.value }) }
-        field.enters(button = true) { hands.press(body.enter, it) }
+        field.enters(button = true) { hands.enter(row.key, body.enter, it) }
         field.edit.tag = row.key
         return holding(row, label, field)
     }

@@ -65,8 +65,8 @@ internal class RowsView(context: Context, private val estimate: Int) : ScrollVie
         slots.find { it.row.key == key }?.let { it.requestRectangleOnScreen(android.graphics.Rect(0, 0, it.width, it.high)) }
     }
 
-    /** Builds every row anew at the next showing. */
-    fun forget() = slots.forEach { it.removeAllViews() }
+    /** The row of this key, or every row, is built anew at the next showing. */
+    fun forget(key: String? = null) = slots.forEach { if (key == null || it.row.key == key) it.removeAllViews() }
 
     private fun fill() {
         val (window, all) = (if (height > 0) height else resources.displayMetrics.heightPixels) to slots

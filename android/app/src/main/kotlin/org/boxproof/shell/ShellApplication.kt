@@ -14,7 +14,10 @@ open class ShellApplication : Application(), Outside {
     /** The notebook lies in app-private storage that no backup takes along. */
     internal val folder get() = File(noBackupFilesDir, "notebook")
     internal val seed by lazy { Seed(File(noBackupFilesDir, "seed"), ::key) }
-    internal val book by lazy { Book({ Notebook.open(folder.path, seed.bytes(), this) }, ::getString) }
+    private val opened by lazy(::makeBook)
+    internal open val book get() = opened
+
+    internal fun makeBook() = Book({ Notebook.open(folder.path, seed.bytes(), this) }, ::getString)
 
     /** What wraps the secret bytes. */
     protected open fun key(): SecretKey = Seed.keystore()

@@ -2,10 +2,13 @@ package org.boxproof.shell
 
 import android.app.Dialog
 import android.graphics.Bitmap
+import android.content.res.Configuration
 import android.graphics.Canvas
 import android.graphics.Rect
 import android.os.Build
+import android.os.Bundle
 import android.os.Looper
+import android.os.Parcel
 import android.os.SystemClock
 import android.view.MotionEvent
 import android.view.View
@@ -21,16 +24,19 @@ import org.robolectric.android.controller.ActivityController
 import org.robolectric.shadows.ShadowDialog
 import java.io.File
 import java.time.Duration
+import java.time.OffsetDateTime
 
 /** A thumb on the real Activity: it finds what is shown by its words and presses it through the window. */
-internal class Thumb(moment: String? = null) {
+internal class Thumb(moment: String? = null, clock: OffsetDateTime? = null) {
     val app = RuntimeEnvironment.getApplication() as TestApplication
-    val controller: ActivityController<MainActivity>
+    var controller: ActivityController<MainActivity>
+        private set
     val activity: MainActivity get() = controller.get()
     val page: View get() = activity.window.decorView
     val rows: RowsView get() = all(page).filterIsInstance<RowsView>().single()
 
     init {
+        app.clock = clock
         moment?.let { Demo.lay(app, it) }
         controller = Robolectric.buildActivity(MainActivity::class.java).setup()
         settle()
@@ -40,11 +46,11 @@ internal class Thumb(moment: String? = null) {
     fun settle() {
         val until = System.nanoTime() + 30_000_000_000
         do {
-            shadowOf(Looper.getMainLooper()).idleFor(Duration.ofMillis(20))
+            shadowOf(Looper.getMainLooper()).idle()
             if (app.book.busy) Thread.sleep(1)
         } while (app.book.busy && System.nanoTime() < until)
         check(!app.book.busy) { "the core did not answer" }
-        shadowOf(Looper.getMainLooper()).idleFor(Duration.ofMillis(600))
+        settleLayout()
     }
 
     val title: String get() = activity.title.toString()
@@ -103,6 +109,19 @@ internal class Thumb(moment: String? = null) {
     /** A row that leads on and whose words hold these. */
     fun enter(words: String) = tap(find("row “$words”") { it is RowFrame && it.leads && it.contentDescription?.contains(words) == true })
 
+    /** As the ways of the browser say it: what holds these words first, or `tag:` a tape, or `exactly:` these words. */
+    fun pressAny(what: String) {
+        val fits: (String) -> Boolean = when {
+            what.startsWith("tag:") -> { text -> text.lines().first().trim().equals(what.drop(4), ignoreCase = true) }
+            what.startsWith("exactly:") -> { text -> text.trim() == what.drop(8) }
+            else -> { text -> text.contains(what, ignoreCase = true) }
+        }
+        tap(find("“$what”") { view ->
+            (view is Button || view is RowFrame && view.leads) &&
+                fits(all(view).filterIsInstance<TextView>().joinToString("\n") { it.text.toString() })
+        })
+    }
+
     private fun named(label: String) = find("row named “$label”") { it is TextView && it !is Button && it.text.toString() == label && it.parent is RowFrame }.parent as View
 
     fun choose(label: String, words: String) {
@@ -144,6 +163,8 @@ internal class Thumb(moment: String? = null) {
     fun tap(view: View, x: Float = view.width / 2f, y: Float = view.height / 2f, wait: Boolean = true) {
         view.requestRectangleOnScreen(Rect(x.toInt(), y.toInt() - 90, x.toInt() + 1, y.toInt() + 90), true)
         settleLayout()
+        // A person takes a moment between two touches.
+        if (wait) SystemClock.setCurrentTimeMillis(SystemClock.uptimeMillis() + 450)
         val at = IntArray(2).also(view::getLocationInWindow)
         val down = SystemClock.uptimeMillis()
         for (action in intArrayOf(MotionEvent.ACTION_DOWN, MotionEvent.ACTION_UP)) {
@@ -156,9 +177,40 @@ internal class Thumb(moment: String? = null) {
         if (wait) settle()
     }
 
-    /** Back until nothing is before. */
+    val here get() = activity.here
+
+    /** Back to the job's front page. */
     fun front() {
-        while (shown(R.string.back)) press(activity.getString(R.string.back))
+        while (!here.startsWith("job ")) press(activity.getString(R.string.back))
+    }
+
+    /** Turns the phone: the Activity is made anew, lying down or upright. */
+    fun turn() {
+        val lying = activity.resources.configuration.orientation == Configuration.ORIENTATION_LANDSCAPE
+        RuntimeEnvironment.setQualifiers(if (lying) "+w360dp-h780dp-port" else "+w780dp-h360dp-land")
+        controller.configurationChange().visible()
+        settle()
+    }
+
+    /** The system ends the app and starts it again: what was not saved is gone, the core is opened anew. */
+    fun kill() {
+        val kept = Bundle()
+        controller.pause().stop().saveInstanceState(kept).destroy()
+        // A bundle goes through the system as bytes.
+        val parcel = Parcel.obtain()
+        parcel.writeBundle(kept)
+        parcel.setDataPosition(0)
+        val back = parcel.readBundle(javaClass.classLoader)
+        app.startAnew()
+        controller = Robolectric.buildActivity(MainActivity::class.java).setup(back)
+        settle()
+    }
+
+    /** How many entries the notebook's sites hold, by the desk program that reads the same files. */
+    fun entries(): Int {
+        val (program, site) = System.getProperty("boxproof.program")!! to app.folder.resolve("sites").listFiles()!!.single { it.extension == "boxproof" }
+        val run = ProcessBuilder(program, "entries", site.path).start()
+        return run.inputStream.bufferedReader().readLines().count(String::isNotBlank).also { run.waitFor() }
     }
 
     fun shown(words: Int) = all(page).any { it is Button && it.isShown && it.text == activity.getString(words) }
