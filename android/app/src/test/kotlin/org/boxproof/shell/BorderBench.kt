@@ -77,17 +77,17 @@ class BorderBench {
             val (to, feed) = if (n == 1) "P" to " feed=P:7" else "B${n - 1}/B" to ""
             note("run B$n/A to=$to kind=nm-14-2 length=\"12 ft\"$feed")
         }
-        return book.screen("front site=$site")
+        return book.screen("job site=$site")
     }
 
     /** One box's label after another is noted, each to the front page. */
     private fun acts(book: Notebook): Double {
         val site = Regex("site=(\\S+)").find(book.screen("").rows.first { it.go != null }.go!!)!!.groupValues[1].trimEnd('"', ')')
-        var shown = book.screen("front site=$site")
+        var shown = book.screen("job site=$site")
         var n = 0
         return median {
             n = n % BOXES + 1
-            shown = book.send(Sent("label B$n/A/black \"TEXT $n\" site=$site then=\"front site=$site\"", null, shown.drawn))
+            shown = book.send(Sent("label B$n/A/black \"TEXT $n\" site=$site then=\"job site=$site\"", null, shown.drawn))
         }
     }
 
