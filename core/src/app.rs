@@ -4,6 +4,7 @@
 
 mod act;
 mod amend;
+mod arrive;
 mod draft;
 pub mod files;
 mod happen;
@@ -92,7 +93,7 @@ impl Notebook {
         let mut sites = self.lock();
         let then = match line.verb.as_str() {
             "kit" => self.note_in_kit(&line, sent)?,
-            "take-in" if line.field("site").is_none() => return self.take_site_in(&mut sites, sent),
+            "take-in" if line.field("site").is_none() => return self.take_any(&mut sites, sent),
             "take-in" | "give-out" => return self.exchange(&mut sites, &line, sent),
             "go" => {
                 // What was typed goes into the address: a half-made choice lives there and nowhere else.
@@ -225,27 +226,14 @@ impl Notebook {
             };
             return Ok(Screen { file: Some(file), ..self.show(sites, &then)? });
         }
-        let path = sent.input.as_deref().filter(|path| !path.is_empty());
-        let path = path.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "file")])))?;
-        let taken = files::take_in(open, Path::new(path))?;
-        let mut screen = self.show(sites, &then)?;
-        let words = screen::Body::Sentence { text: files::taken_words(&taken) };
-        screen.rows.insert(0, screen::Row::new("taken in", words));
-        Ok(screen)
+        let taken = files::take_in(open, files::chosen(sent)?)?;
+        self.told(sites, &then, files::taken_words(&taken))
     }
 
-    /// `take-in` from the list of sites: a phone that knows nothing of a site yet begins it with another's entries.
-    fn take_site_in(&self, sites: &mut BTreeMap<ThingId, OpenSite>, sent: &Sent) -> Result<Screen, Refusal> {
-        let path = sent.input.as_deref().filter(|path| !path.is_empty());
-        let path = path.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "file")])))?;
-        let id = files::site_of(Path::new(path))?;
-        if !self.sites()?.contains(&id) {
-            drop(self.folder.new_site(id)?);
-        }
-        let taken = files::take_in(self.site(sites, id)?, Path::new(path))?;
-        let mut screen = self.show(sites, &Line::new("job").with("site", id))?;
-        let words = screen::Body::Sentence { text: files::taken_words(&taken) };
-        screen.rows.insert(0, screen::Row::new("taken in", words));
+    /// A screen with a sentence over its rows.
+    fn told(&self, sites: &mut BTreeMap<ThingId, OpenSite>, then: &Line, text: String) -> Result<Screen, Refusal> {
+        let mut screen = self.show(sites, then)?;
+        screen.rows.insert(0, screen::Row::new("taken in", screen::Body::Sentence { text }));
         Ok(screen)
     }
 
@@ -264,14 +252,20 @@ impl Notebook {
 
     fn list(&self, sites: &mut BTreeMap<ThingId, OpenSite>, address: &Line) -> Result<Screen, Refusal> {
         let mut known = Vec::new();
+        let mut held = Vec::new();
+        let (author, now) = (self.signer.author(), self.outside.now());
         for id in self.sites()? {
             // One damaged file must not hide the other sites.
             match self.site(sites, id) {
-                Ok(open) => known.push((id, Ok(screen::SiteLine::of(&open.notes, id)))),
+                Ok(open) => {
+                    let view = View::new(&open.notes, Catalogue::shared(), id, author, now, address.clone());
+                    held.extend(screen::ongoing(&view));
+                    known.push((id, Ok(screen::SiteLine::of(&open.notes, id))));
+                }
                 Err(refusal) => known.push((id, Err(refusal.to_string()))),
             }
         }
-        Ok(screen::sites(address, &known))
+        Ok(screen::sites(address, &known, &held))
     }
 }
 

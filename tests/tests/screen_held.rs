@@ -167,22 +167,3 @@ fn more_than_one_source_is_said_before_the_cover_comes_off() {
     front(&mut thumb).enter("foot of stair");
     assert!(thumb.row("More than one source").spoken.contains("the neighbor's bell"), "{}", thumb.seen());
 }
-
-#[test]
-fn a_file_without_entries_begins_no_site_and_the_same_file_twice_begins_one() {
-    let mut thumb = house();
-    thumb.press("Day record").press("Give out the entries");
-    let file = thumb.screen.file.clone().unwrap();
-    let mut other = Thumb::of_phone(1);
-    let empty = std::path::Path::new(&file.path).with_file_name("shopping.txt");
-    std::fs::write(&empty, "three wire connectors\n").unwrap();
-    let take = picks(&other.screen).into_iter().find(|pick| pick.text == "Take a site in").unwrap();
-    assert!(take.asks.as_ref().is_some_and(|ask| ask.file), "a file is asked for, not a text");
-    let why = other.try_send(&take.token, empty.to_str()).unwrap_err().to_string();
-    assert!(why.contains("no entry of a site") && why.contains("nothing was taken in"), "{why}");
-    assert!(other.notebook.sites().unwrap().is_empty());
-    other.take_in(&file.path);
-    other.take_in(&file.path);
-    assert!(other.shows("0 entries are new here"), "{}", other.seen());
-    assert_eq!(other.notebook.sites().unwrap(), thumb.notebook.sites().unwrap());
-}

@@ -6,38 +6,32 @@ use std::io::{BufReader, BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
 use crate::catalogue::Catalogue;
-use crate::job::{ThingId, sign};
-use crate::log::{TakenIn, line};
+use crate::job::ThingId;
+use crate::log::{TakenIn, sites_in};
 use crate::record::sheet::page;
 use crate::record::{Span, day as day_record, html};
 use crate::screen::{FileOut, View, ordered};
 use crate::words::{count, say};
 
-use super::Refusal;
 use super::site::OpenSite;
+use super::{Refusal, Sent};
+
+/// The file that was chosen with an event.
+pub(crate) fn chosen(sent: &Sent) -> Result<&Path, Refusal> {
+    let path = sent.input.as_deref().filter(|path| !path.is_empty()).map(Path::new);
+    path.ok_or_else(|| Refusal::Input(say("refuse.missing_field", &[("name", "file")])))
+}
+
+/// The sites that a file has entries of.
+pub(crate) fn sites_of(path: &Path) -> Result<BTreeSet<ThingId>, Refusal> {
+    let read = File::open(path).and_then(|file| sites_in(&mut BufReader::new(file)));
+    read.map_err(|error| not_read(path, &error))
+}
 
 /// Takes the entries of a file in.
 pub(crate) fn take_in(open: &mut OpenSite, path: &Path) -> Result<TakenIn, Refusal> {
     let file = File::open(path).map_err(|error| not_read(path, &error))?;
     open.take_in(&mut BufReader::new(file))
-}
-
-/// The one site whose entries a file holds, by their signatures.
-pub(crate) fn site_of(path: &Path) -> Result<ThingId, Refusal> {
-    let mut from = BufReader::new(File::open(path).map_err(|error| not_read(path, &error))?);
-    let (mut text, mut sites) = (Vec::new(), BTreeSet::new());
-    while line::next(&mut from, &mut text).map_err(|error| not_read(path, &error))? {
-        if let line::Line::Entry(signed) = line::parse(&text)
-            && let Ok(read) = sign::read(&signed)
-        {
-            sites.insert(read.head().site);
-        }
-    }
-    match (sites.pop_first(), sites.len()) {
-        (Some(only), 0) => Ok(only),
-        (Some(_), more) => Err(Refusal::Input(count("file.many_sites", more + 1, &[]))),
-        (None, _) => Err(Refusal::Input(say("file.no_entries", &[("file", &path.display().to_string())]))),
-    }
 }
 
 /// What taking in came to, in one or two sentences.

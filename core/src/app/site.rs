@@ -60,6 +60,12 @@ impl OpenSite {
         Ok(())
     }
 
+    /// Begins the file of a site whose entries come from elsewhere.
+    pub(crate) fn begin(folder: &Folder, site: ThingId) -> Result<Self, Refusal> {
+        let log = folder.new_site(site)?;
+        Ok(Self { site, notes: Notes::default(), log, read_to: 0, last: None })
+    }
+
     /// Makes a new site from `site name="Lantern Lane" address=…`.
     pub(crate) fn create(
         folder: &Folder,

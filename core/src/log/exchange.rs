@@ -1,7 +1,7 @@
 //! Taking in and giving out entries as lines of JSON; see [`line`](super::line) for the form.
 
-use std::collections::BTreeMap;
-use std::io::{BufRead, Write};
+use std::collections::{BTreeMap, BTreeSet};
+use std::io::{self, BufRead, Write};
 
 use super::error::{LogError, Trouble};
 use super::line::{self, Line};
@@ -55,6 +55,19 @@ impl TakenIn {
             self.named.push((number, why));
         }
     }
+}
+
+/// The sites of the sound entries among lines.
+pub fn sites_in(from: &mut impl BufRead) -> io::Result<BTreeSet<ThingId>> {
+    let mut sites = BTreeSet::new();
+    let mut text = Vec::new();
+    while line::next(from, &mut text)? {
+        let Line::Entry(signed) = line::parse(&text) else { continue };
+        if let Ok(read) = sign::read(&signed) {
+            sites.insert(read.head().site);
+        }
+    }
+    Ok(sites)
 }
 
 impl Log {

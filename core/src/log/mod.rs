@@ -23,7 +23,7 @@ mod verify;
 
 pub use connection::ReadOnly;
 pub use error::LogError;
-pub use exchange::{Bad, MOST_NAMED, TakenIn};
+pub use exchange::{Bad, MOST_NAMED, TakenIn, sites_in};
 pub use folder::{EXTENSION, Folder, SiteFile};
 pub use salvage::Salvage;
 pub use store::{About, Kept, Log, Next, Notes};

@@ -121,6 +121,11 @@ pub fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     Ok(screen)
 }
 
+/// A line for a lasting notification about what is held at a site.
+pub(crate) fn ongoing(view: &View<'_>) -> Option<String> {
+    held::ongoing(view)
+}
+
 /// At the bottom stand the way back, the main deed and one more, in one row that a thumb reaches; what else can be
 /// done is offered at the end of the rows.
 fn keep_the_bar_short(rows: &mut Vec<Row>) {

@@ -4,7 +4,7 @@ use crate::job::{Notes, SiteNote, ThingId};
 use crate::token::Line;
 use crate::words::{count, say};
 
-use super::row::{Body, Pick, Row, Screen};
+use super::row::{Ask, Body, Pick, Row, Screen};
 
 /// One site in the list.
 pub struct SiteLine {
@@ -25,8 +25,8 @@ impl SiteLine {
     }
 }
 
-/// The list of sites; a site whose file could not be read shows why.
-pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)]) -> Screen {
+/// The list of sites; a site whose file could not be read shows why. `held` says what is held at any of them.
+pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)], held: &[String]) -> Screen {
     let mut rows =
         vec![Row::new("sites", Body::Headline { text: count("screen.sites", known.len(), &[]), right: Vec::new() })];
     for (id, line) in known {
@@ -52,13 +52,9 @@ pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)]) -> S
     }
     let new = Pick::new(&say("screen.new_site", &[]), "site name=?".to_owned())
         .asks(&say("screen.ask_site_name", &[]), false);
-    let words = say("screen.take_site_in", &[]);
-    let ask = say("checks.record.take_in.ask", &[]);
-    let mut take = Pick::new(&words, Line::new("take-in").to_string()).asks(&ask, false);
-    if let Some(ask) = &mut take.asks {
-        ask.file = true;
-    }
-    rows.push(Row::new("deeds", Body::Deeds { back: false, main: Some(new), others: vec![take] }));
+    let mut take_in = Pick::new(&say("screen.take_any", &[]), Line::new("take-in").to_string());
+    take_in.asks = Some(Ask { label: say("screen.take_any.ask", &[]), file: true, ..Ask::default() });
+    rows.push(Row::new("deeds", Body::Deeds { back: false, main: Some(new), others: vec![take_in] }));
     Screen {
         address: address.to_string(),
         over: String::new(),
@@ -66,7 +62,7 @@ pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)]) -> S
         tag: None,
         drawn: known.len() as u64,
         rows,
-        ongoing: None,
+        ongoing: (!held.is_empty()).then(|| held.join("; ")),
         file: None,
         beside: None,
     }

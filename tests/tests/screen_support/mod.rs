@@ -81,7 +81,7 @@ impl Thumb {
     /// Takes in the entries of a file, from the list of sites.
     pub(crate) fn take_in(&mut self, path: &str) {
         self.screen = self.notebook.screen("").unwrap();
-        self.press_and_type("Take a site in", path);
+        self.press_and_type("Take a job file in", path);
     }
 
     /// Lets minutes go by.

@@ -1,0 +1,244 @@
+package org.boxproof.shell
+
+import android.app.Activity
+import android.content.Context
+import android.content.Intent
+import android.content.res.Configuration
+import android.net.Uri
+import android.os.Build
+import android.os.Bundle
+import android.os.SystemClock
+import android.view.HapticFeedbackConstants
+import android.view.MotionEvent
+import android.window.OnBackInvokedCallback
+import android.window.OnBackInvokedDispatcher
+import org.boxproof.core.Ask
+import org.boxproof.core.Body
+import org.boxproof.core.Notebook
+import org.boxproof.core.Pick
+import org.boxproof.core.Screen
+import org.boxproof.core.Sent
+import kotlin.math.hypot
+
+/** Shows the screen that the core gives, sends what was done on it, and keeps the way back. */
+class MainActivity : Activity(), Hands {
+    private val book get() = (application as ShellApplication).book
+    override val choices by lazy { Choices(this) }
+    private val look by lazy { Look(this) }
+    private val own by lazy { Own(this, choices) }
+    private val page by lazy { Page(this, look, this) }
+    private val way = Way()
+    private var shown: Screen? = null
+    private var question: Question? = null
+    private var settings = false
+
+    /** Waits for a file that the person chooses. */
+    private var fileFor: String? = null
+    private var entering: String? = null
+    private var late: String? = null
+    private var last = Touched()
+    private var leaving: Any? = null
+
+    /** Where and when the last press was that the shell acted on. */
+    private class Touched(val x: Float = 0f, val y: Float = 0f, val at: Long = -BOUNCE)
+    private var down = Touched()
+
+    /** The person's own choice of light goes before the system's. */
+    override fun attachBaseContext(base: Context) {
+        val night = when (Choices(base)["light"]) {
+            "noon" -> Configuration.UI_MODE_NIGHT_NO
+            "cellar" -> Configuration.UI_MODE_NIGHT_YES
+            else -> return super.attachBaseContext(base)
+        }
+        val asked = Configuration().apply { uiMode = night }
+        super.attachBaseContext(base.createConfigurationContext(asked))
+    }
+
+    override fun onCreate(savedInstanceState: Bundle?) {
+        super.onCreate(savedInstanceState)
+        // Newer phones do so whether asked or not; so all of them have one way.
+        @Suppress("DEPRECATION")
+        if (Build.VERSION.SDK_INT >= 30) window.setDecorFitsSystemWindows(false)
+        setContentView(page)
+        savedInstanceState?.run {
+            way.restore(this)
+            fileFor = getString("file for")
+            settings = getBoolean("settings")
+            getStringArray("question")?.let { (token, label, unit, numeric, text) -> ask(token, Ask(label, numeric.toBoolean(), unit, false), text) }
+        }
+        book.eye = ::answered
+        if (!book.busy) go(way.address)
+        if (savedInstanceState == null) arrived(intent)
+    }
+
+    override fun onNewIntent(intent: Intent) {
+        super.onNewIntent(intent)
+        arrived(intent)
+    }
+
+    override fun onSaveInstanceState(outState: Bundle) {
+        super.onSaveInstanceState(outState)
+        way.place = page.rows.place()
+        way.save(outState)
+        outState.putString("file for", fileFor)
+        outState.putBoolean("settings", settings)
+        question?.takeIf { it.isShowing }?.save(outState)
+    }
+
+    override fun onDestroy() {
+        book.eye = null
+        question?.dismiss()
+        super.onDestroy()
+    }
+
+    /** Where the person is; the tests ask. */
+    internal val here get() = way.address
+
+    private fun answered(answer: Answer) {
+        when (answer) {
+            is Answer.Shown -> arrive(answer.screen, answer.sent)
+            is Answer.Refused -> refuse(answer.sentence)
+            is Answer.Shut -> draw(own.shut(answer.trouble), null)
+        }
+    }
+
+    private fun refuse(sentence: String) {
+        page.refuse(sentence)
+        // Nothing is drawn yet: the phone was turned, or the place that was kept is no longer there.
+        if (shown == null) go("").also { late = sentence }
+    }
+
+    /** A screen came. Who comes to another one begins where they were on it; on the same one nothing moves. */
+    private fun arrive(screen: Screen, sent: Boolean) {
+        val before = shown
+        if (before != null) way.place = page.rows.place()
+        // What was entered is no longer being typed; what was refused is.
+        if (sent) entering?.let { way.typed.remove(it); page.rows.forget(it) }
+        entering = null
+        way.walk(screen.address)
+        late?.let(page::refuse) ?: page.dismiss()
+        late = null
+        val same = before?.address == screen.address
+        draw(screen, way.place)
+        if (sent && before != null && before.drawn != screen.drawn) page.tick()
+        if (sent && screen.file != null) page.rows.reveal("${Own.MARK} file")
+        val now = screen.rows.firstOrNull { it.now }
+        if (same) page.say(now?.spoken?.takeIf(String::isNotEmpty) ?: screen.title)
+        if (same && now != null && now.key != before.rows.firstOrNull { it.now }?.key) page.rows.bring(now.key)
+        if (before == null || before.ongoing != screen.ongoing) book.aside({ it.screen("") }) { Held.show(this, it.ongoing) }
+        backIsOurs(way.before != null)
+    }
+
+    private fun draw(screen: Screen, place: Pair<String, Int>?) {
+        shown = screen
+        title = screen.title
+        val ours = screen.file?.let(own::file).orEmpty() + own.settings(settings)
+        page.show(screen, screen.rows.filter { it.body !is Body.Deeds } + ours, place, way.before != null)
+    }
+
+    private fun go(address: String) { call(false) { it.screen(address) } }
+
+    private fun call(sent: Boolean, call: (Notebook) -> Screen) = book.ask(sent, call)
+
+    override fun press(token: String, input: String?) {
+        if (bounced()) return
+        if (token.startsWith(Own.MARK)) return ours(token.removePrefix(Own.MARK).trim().split(' '))
+        val drawn = shown?.drawn ?: return
+        call(true) { it.send(Sent(token, input, drawn)) }
+    }
+
+    /** A second tap of a gloved thumb on the same spot is not a second wish. */
+    private fun bounced(): Boolean {
+        val (before, now) = last to down
+        if (now === before) return false
+        last = now
+        return now.at - before.at < BOUNCE && hypot(now.x - before.x, now.y - before.y) < look.dp(24)
+    }
+
+    override fun dispatchTouchEvent(ev: MotionEvent): Boolean {
+        if (ev.actionMasked == MotionEvent.ACTION_DOWN) down = Touched(ev.x, ev.y, SystemClock.uptimeMillis())
+        return super.dispatchTouchEvent(ev)
+    }
+
+    override fun pick(pick: Pick) {
+        val ask = pick.asks ?: return press(pick.token)
+        if (bounced()) return
+        if (!ask.file) return ask(pick.token, ask, "")
+        fileFor = pick.token
+        startActivityForResult(Intent(Intent.ACTION_OPEN_DOCUMENT).addCategory(Intent.CATEGORY_OPENABLE).setType("*/*"), FILE)
+    }
+
+    private fun ask(token: String, ask: Ask, typed: String) {
+        question = Question(this, look, token, ask, typed, choices.ownKeys) { press(token, it) }.apply { show() }
+    }
+
+    override fun onActivityResult(requestCode: Int, resultCode: Int, data: Intent?) {
+        val (token, uri) = (fileFor ?: return) to (data?.data ?: return)
+        fileFor = null
+        if (requestCode == FILE && resultCode == RESULT_OK) takeIn(uri) { token }
+    }
+
+    /** Another app sent a file: it goes to where the first screen takes files. */
+    private fun arrived(intent: Intent) {
+        @Suppress("DEPRECATION") // The call with a class came with SDK 33.
+        val stream = intent.getParcelableExtra<Uri>(Intent.EXTRA_STREAM)
+        val uri = if (intent.action == Intent.ACTION_SEND) stream else intent.data
+        if (uri != null) takeIn(uri) { first -> first.rows.firstNotNullOfOrNull { taker(it.body) } }
+    }
+
+    private fun taker(body: Body): String? {
+        val picks = if (body is Body.Deeds) listOfNotNull(body.main) + body.others else (body as? Body.Choice)?.options.orEmpty()
+        return picks.firstOrNull { it.asks?.file == true }?.token
+    }
+
+    private fun takeIn(uri: Uri, token: (Screen) -> String?) = call(true) { book ->
+        val first = book.screen("")
+        val to = token(first) ?: throw java.io.IOException("no screen takes files")
+        TakeIn.copied(applicationContext, uri) { path -> book.send(Sent(to, path, first.drawn)) }
+    }
+
+    override fun enter(key: String, token: String, text: String) {
+        entering = key
+        press(token, text)
+    }
+
+    override fun back() { way.before?.let(::go) }
+
+    @Deprecated("Phones from SDK 33 on ask the callback instead")
+    @Suppress("DEPRECATION")
+    override fun onBackPressed() = if (way.before == null) super.onBackPressed() else back()
+
+    /** From SDK 33 on the system wants to know beforehand whether a back gesture stays in the app. */
+    private fun backIsOurs(ours: Boolean) {
+        if (Build.VERSION.SDK_INT < 33 || ours == (leaving != null)) return
+        val callback = leaving as? OnBackInvokedCallback ?: OnBackInvokedCallback(::back)
+        if (ours) onBackInvokedDispatcher.registerOnBackInvokedCallback(OnBackInvokedDispatcher.PRIORITY_DEFAULT, callback)
+        else onBackInvokedDispatcher.unregisterOnBackInvokedCallback(callback)
+        leaving = callback.takeIf { ours }
+    }
+
+    override fun typed(key: String) = way.typed[key]
+
+    override fun typing(key: String, text: String?) {
+        if (text == null) way.typed.remove(key) else way.typed[key] = text
+    }
+
+    private fun ours(words: List<String>) {
+        val file = shown?.file
+        when (words[0]) {
+            "share" -> file?.let { HandOut.share(this, it) }
+            "print" -> file?.let { HandOut.print(this, it) }
+            "settings" -> { settings = !settings; redraw() }
+            "again" -> go(way.address)
+            "new-key" -> { (application as ShellApplication).seed.setAside(); go(way.address) }
+            else -> { choices[words[0]] = words[1]; if (words[0] == "light") recreate() else redraw() }
+        }
+    }
+
+    private fun redraw() = shown?.let { page.forget(); draw(it, page.rows.place()) } ?: Unit
+
+    private companion object {
+        const val FILE = 1
+        const val BOUNCE = 400L
+    }
+}

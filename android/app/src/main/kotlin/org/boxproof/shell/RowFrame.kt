@@ -1,0 +1,103 @@
+package org.boxproof.shell
+
+import android.content.Context
+import android.graphics.Canvas
+import android.graphics.Path
+import android.graphics.RectF
+import android.view.View
+import android.widget.Button
+import android.widget.LinearLayout
+import org.boxproof.core.Edge
+import org.boxproof.core.Row
+
+/** What is round a row: its edge at the start says how we know, a bar at the end that it can be pressed. */
+internal class RowFrame(context: Context, private val look: Look, private val row: Row?, private val ruled: Boolean = true) :
+    LinearLayout(context) {
+    private val painter = Painter(look)
+    private val edge = row?.edge
+    /** A frame all round, as a caution has. */
+    var boxed = false
+    /** A hatched start, as a hazard has. */
+    var hatched = false
+    /** Pressing the whole of it leads on. */
+    var leads = false
+
+    init {
+        orientation = VERTICAL
+        setWillNotDraw(false)
+        if (row?.now == true) setBackgroundColor(context.getColor(R.color.pale))
+        pad(look.px(R.dimen.space_row_pad))
+    }
+
+    fun pad(over: Int, start: Int = look.px(if (edge == null) R.dimen.space_page_side else R.dimen.space_row_text_x),
+        end: Int = look.px(R.dimen.space_page_side)) = setPaddingRelative(start, over, end, over)
+
+    /** Presses as one thing; a screen reader says it in the row's own words. */
+    fun leadsOn(go: () -> Unit) = apply {
+        leads = true
+        look.pressed(this, background)
+        setOnClickListener { go() }
+        setPaddingRelative(paddingStart, paddingTop, paddingEnd + look.px(R.dimen.space_lead_on_w), paddingBottom)
+        minimumHeight = maxOf(minimumHeight, look.px(R.dimen.touch_min))
+    }
+
+    /** Says itself whole; what it shows is not said again. */
+    fun speaks(words: String) = apply {
+        if (words.isEmpty()) return@apply
+        contentDescription = words
+        for (n in 0 until childCount) getChildAt(n).importantForAccessibility = IMPORTANT_FOR_ACCESSIBILITY_NO_HIDE_DESCENDANTS
+        importantForAccessibility = IMPORTANT_FOR_ACCESSIBILITY_YES
+    }
+
+    override fun getAccessibilityClassName(): CharSequence = if (leads) Button::class.java.name else super.getAccessibilityClassName()
+
+    override fun dispatchDraw(canvas: Canvas) {
+        super.dispatchDraw(canvas)
+        canvas.save()
+        val density = look.dp(1f)
+        canvas.scale(density, density)
+        val (wide, high) = width / density to height / density
+        // Drawn from the start edge; on a page that reads from the right everything here is mirrored.
+        if (layoutDirection == View.LAYOUT_DIRECTION_RTL) canvas.scale(-1f, 1f, wide / 2, 0f)
+        fun fill(x: Float, y: Float, w: Float, h: Float, role: String) =
+            painter.fill(canvas, Path().apply { addRect(RectF(x, y, x + w, y + h), Path.Direction.CW) }, role)
+        if (hatched) {
+            canvas.clipRect(0f, 0f, wide, high)
+            var y = -20f
+            while (y < high + 20) {
+                painter.stroke(canvas, Painter.path("M0 ${y + 20}L24 $y"), "on_block", 6f)
+                y += 20
+            }
+        } else edge?.let { edge(canvas, it, high) }
+        val bar = look.px(R.dimen.space_lead_on_w) / density
+        if (leads) fill(wide - bar, 6f, bar, high - 12, "act")
+        val line = look.px(R.dimen.line_row_rule) / density
+        if (ruled && !boxed && !hatched) fill(0f, high - line, wide, line, "rule")
+        canvas.restore()
+    }
+
+    private fun edge(canvas: Canvas, edge: Edge, high: Float) {
+        canvas.save()
+        canvas.translate(look.px(R.dimen.space_edge_x) / look.dp(1f), 6f)
+        val end = high - 12
+        fun line(x: Float, width: Float, vararg dash: Float, round: Boolean = false) =
+            painter.stroke(canvas, Path().apply { moveTo(x, if (round) 3f else 0f); lineTo(x, end) }, "ink", width, dash, round)
+        when (edge) {
+            Edge.UNKNOWN -> line(6f, 4.5f, 0.1f, 7f, round = true)
+            Edge.PLANNED -> line(6f, 4f, 11f, 7f)
+            Edge.FOUND -> line(6f, 3f)
+            Edge.UNCHECKED -> { line(3.5f, 2.5f); line(8.5f, 2.5f) }
+            Edge.LEFT -> line(6f, 11f)
+            Edge.STALE -> {
+                canvas.clipRect(0f, 0f, 12f, end)
+                val teeth = (0..(end / 10).toInt()).joinToString("") { "L11 ${it * 10 + 5}L1 ${it * 10 + 10}" }
+                painter.stroke(canvas, Painter.path("M1 0$teeth"), "ink", 2.6f)
+            }
+            Edge.DISAGREES -> {
+                painter.stroke(canvas, Path().apply { moveTo(2.5f, 0f); lineTo(2.5f, end / 2) }, "ink", 5f)
+                painter.stroke(canvas, Path().apply { moveTo(9.5f, end / 2); lineTo(9.5f, end) }, "ink", 5f)
+            }
+        }
+        canvas.restore()
+    }
+}

@@ -1,0 +1,105 @@
+package org.boxproof.shell
+
+import android.app.Notification
+import android.app.NotificationManager
+import android.content.Intent
+import android.net.Uri
+import org.junit.Assert.assertEquals
+import org.junit.Assert.assertNull
+import org.junit.Assert.assertTrue
+import org.junit.Assert.fail
+import org.junit.Test
+import org.junit.runner.RunWith
+import org.robolectric.RobolectricTestRunner
+import org.robolectric.Shadows.shadowOf
+import java.io.ByteArrayInputStream
+import java.io.FileNotFoundException
+import java.time.OffsetDateTime
+
+/** Files that go out and come in, and the lasting line. */
+@RunWith(RobolectricTestRunner::class)
+class FilesTest {
+    private val morning = OffsetDateTime.parse("2026-05-12T11:05:00-05:00")
+    private val other: Uri = Uri.parse("content://org.example.mail/7")
+
+    @Suppress("DEPRECATION") // The call with a class came with SDK 33.
+    private fun shared(thumb: Thumb): Pair<Intent, Uri> {
+        val chooser = shadowOf(thumb.activity).nextStartedActivity
+        val send = chooser.getParcelableExtra<Intent>(Intent.EXTRA_INTENT)!!
+        return send to send.getParcelableExtra<Uri>(Intent.EXTRA_STREAM)!!
+    }
+
+    @Test fun `the day record is handed to another app, and nothing else is`() {
+        val thumb = Thumb("evening", OffsetDateTime.parse("2026-05-12T16:55:00-05:00"))
+        Day(thumb).play("enter Lantern Lane\npress Day record")
+        thumb.press("Read it")
+        thumb.enter("Share the file")
+        val (send, uri) = shared(thumb)
+        assertEquals("text/html", send.type)
+        assertTrue(send.flags and Intent.FLAG_GRANT_READ_URI_PERMISSION != 0)
+        val resolver = thumb.app.contentResolver
+        val text = resolver.openInputStream(uri)!!.bufferedReader().readText()
+        assertTrue(text.take(200), "Lantern Lane" in text)
+        assertEquals("text/html", resolver.getType(uri))
+        for (elsewhere in listOf("../seed", "..%2Fsites", "none.html", "")) {
+            try {
+                resolver.openInputStream(uri.buildUpon().path(elsewhere).build())
+                fail("$elsewhere was handed out")
+            } catch (refused: FileNotFoundException) {
+                assertTrue(refused.message.orEmpty().isNotEmpty())
+            }
+        }
+    }
+
+    @Test fun `a job file from another app becomes a job here`() {
+        val thumb = Thumb()
+        val lines = jobLines()
+        shadowOf(thumb.app.contentResolver).registerInputStream(other, ByteArrayInputStream(lines))
+        thumb.controller.newIntent(Intent(Intent.ACTION_VIEW, other))
+        thumb.settle()
+        assertNull(thumb.refusal)
+        assertTrue(thumb.read(), "are new here" in thumb.read())
+        assertTrue(thumb.here, thumb.here.startsWith("job "))
+    }
+
+    @Test fun `a file that is no job is refused in words, and nothing is left behind`() {
+        val thumb = Thumb()
+        shadowOf(thumb.app.contentResolver).registerInputStream(other, ByteArrayInputStream("\u0000\u0001 not a job\n".toByteArray()))
+        thumb.controller.newIntent(Intent(Intent.ACTION_SEND).putExtra(Intent.EXTRA_STREAM, other))
+        thumb.settle()
+        assertTrue(thumb.refusal.orEmpty(), "no entry of a job in this file" in thumb.refusal.orEmpty())
+        assertTrue(thumb.app.folder.resolve("sites").list()!!.isEmpty())
+        assertTrue(thumb.app.cacheDir.listFiles()!!.none { it.name.startsWith("taken") })
+        thumb.save("not-a-job")
+    }
+
+    @Test fun `a file that the other app no longer gives is told`() {
+        val thumb = Thumb()
+        thumb.controller.newIntent(Intent(Intent.ACTION_VIEW, Uri.parse("content://org.example.gone/1")))
+        thumb.settle()
+        assertEquals(thumb.activity.getString(R.string.file_not_taken), thumb.refusal)
+    }
+
+    @Test fun `what is held stays in the notifications when the app is left, until it is no longer held`() {
+        val thumb = Thumb("morning", morning)
+        val manager = thumb.app.getSystemService(NotificationManager::class.java)!!
+        fun lines() = manager.activeNotifications.map { it.notification }
+        val line = lines().single()
+        assertEquals("Circuit 7 OFF since 08:52, lock and tag: W. Tolliver, 08:52", line.extras.getCharSequence(Notification.EXTRA_TITLE).toString())
+        assertTrue(line.flags and Notification.FLAG_ONGOING_EVENT != 0)
+        thumb.controller.pause().stop().destroy()
+        assertEquals(1, lines().size)
+    }
+
+    @Test fun `where nothing is held there is no notification`() {
+        val thumb = Thumb("evening", OffsetDateTime.parse("2026-05-12T16:55:00-05:00"))
+        assertEquals(0, thumb.app.getSystemService(NotificationManager::class.java)!!.activeNotifications.size)
+    }
+
+    /** The demo job as one phone gives it to another. */
+    private fun jobLines(): ByteArray {
+        val program = System.getProperty("boxproof.program")!!
+        val site = Demo.folder("evening").resolve("sites").listFiles()!!.single { it.extension == "boxproof" }
+        return ProcessBuilder(program, "entries", site.path).start().inputStream.readBytes()
+    }
+}
