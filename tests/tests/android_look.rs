@@ -13,7 +13,8 @@ const TOKENS: &str = include_str!("../../shared/look/tokens.json");
 
 /// A resource file; `lines` makes what stands in it.
 fn resources(lines: impl FnOnce(&mut String)) -> String {
-    let mut text = String::from("<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<!-- Made from shared/look/tokens.json. -->\n");
+    let mut text =
+        String::from("<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<!-- Made from shared/look/tokens.json. -->\n");
     text.push_str("<resources>\n");
     lines(&mut text);
     text.push_str("</resources>\n");
@@ -49,21 +50,32 @@ fn look(tokens: &Value) -> String {
         };
         array(text, "string-array", "roles", roles().cloned());
         array(text, "array", "role_colours", roles().map(|role| format!("@color/{role}")));
-        for (group, prefix, unit) in
-            [("type_sp", "type", "sp"), ("space_dp", "space", "dp"), ("touch_dp", "touch", "dp"), ("line_dp", "line", "dp")]
-        {
+        for (group, prefix, unit) in [
+            ("type_sp", "type", "sp"),
+            ("space_dp", "space", "dp"),
+            ("touch_dp", "touch", "dp"),
+            ("line_dp", "line", "dp"),
+        ] {
             for (name, size) in tokens[group].as_object().unwrap() {
                 writeln!(text, "    <dimen name=\"{prefix}_{name}\">{size}{unit}</dimen>").unwrap();
             }
         }
         let strokes = tokens["strokes"].as_object().unwrap().iter();
-        array(text, "string-array", "strokes", strokes.map(|(state, stroke)| {
-            numbers(state, std::iter::once(&stroke["width"]).chain(stroke["dash"].as_array().unwrap()))
-        }));
+        array(
+            text,
+            "string-array",
+            "strokes",
+            strokes.map(|(state, stroke)| {
+                numbers(state, std::iter::once(&stroke["width"]).chain(stroke["dash"].as_array().unwrap()))
+            }),
+        );
         let dashes = tokens["line_dash"].as_object().unwrap().iter();
-        array(text, "string-array", "line_dashes", dashes.map(|(state, dash)| {
-            numbers(state, dash.as_array().unwrap().iter())
-        }));
+        array(
+            text,
+            "string-array",
+            "line_dashes",
+            dashes.map(|(state, dash)| numbers(state, dash.as_array().unwrap().iter())),
+        );
     })
 }
 

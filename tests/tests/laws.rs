@@ -209,8 +209,26 @@ fn kotlin_code(text: &str) -> Vec<&str> {
 #[test]
 fn the_phone_shell_is_thin_and_knows_nothing_of_electricity() {
     let trade = [
-        "volt", "volts", "ground", "grounds", "neutral", "neutrals", "hot", "breaker", "splice", "conductor", "circuit",
-        "traveler", "ampere", "amps", "ohm", "receptacle", "luminaire", "wiring", "wire", "nec",
+        "volt",
+        "volts",
+        "ground",
+        "grounds",
+        "neutral",
+        "neutrals",
+        "hot",
+        "breaker",
+        "splice",
+        "conductor",
+        "circuit",
+        "traveler",
+        "ampere",
+        "amps",
+        "ohm",
+        "receptacle",
+        "luminaire",
+        "wiring",
+        "wire",
+        "nec",
     ];
     let main = root().join("android/app/src/main");
     let mut sources = files(&main.join("kotlin"), "kt");

@@ -58,7 +58,8 @@ fn a_site_that_is_new_here_begins_and_twice_is_once() {
 fn a_file_without_an_entry_makes_nothing() {
     let to = Thumb::new();
     let folder = tempfile::tempdir().unwrap();
-    for (name, text) in [("empty", &b""[..]), ("noise", &b"\x00\xff no job\n{}\n"[..]), ("cut", &br#"{"sig":"00"#[..])] {
+    for (name, text) in [("empty", &b""[..]), ("noise", &b"\x00\xff no job\n{}\n"[..]), ("cut", &br#"{"sig":"00"#[..])]
+    {
         let path = folder.path().join(name);
         std::fs::write(&path, text).unwrap();
         let told = take(&to, &path).unwrap_err().to_string();
