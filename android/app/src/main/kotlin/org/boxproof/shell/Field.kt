@@ -31,7 +31,7 @@ internal class Field(context: Context, private val look: Look, private val numer
     init {
         orientation = VERTICAL
         addView(line, LayoutParams(MATCH, WRAP))
-        line.put(edit, basis = look.rem(6f), grow = 1f)
+        line.put(edit, basis = look.rem(8f), grow = 1f)
         if (numeric && ownKeys) edit.setOnFocusChangeListener { _, focused -> if (focused) bringKeys() }
     }
 

@@ -48,6 +48,9 @@ class HandOut : ContentProvider() {
     }
 
     companion object {
+        /** Held until it is laid out; nobody else does. */
+        private var printing: WebView? = null
+
         private fun address(file: FileOut) = Uri.Builder().scheme("content").authority("org.boxproof.shell.out")
             .appendPath(File(file.path).name).appendQueryParameter("media", file.media).build()
 
@@ -61,12 +64,13 @@ class HandOut : ContentProvider() {
 
         /** Prints a page through the system's print service, which also makes a PDF of it. */
         fun print(activity: Activity, file: FileOut) {
-            val view = WebView(activity)
+            val view = WebView(activity).also { printing = it }
             view.settings.run { javaScriptEnabled = false; allowContentAccess = false; blockNetworkLoads = true }
             view.webViewClient = object : WebViewClient() {
                 override fun onPageFinished(view: WebView, url: String?) {
-                    val printer = activity.getSystemService(Context.PRINT_SERVICE) as PrintManager
-                    printer.print(file.name, view.createPrintDocumentAdapter(file.name), PrintAttributes.Builder().build())
+                    printing = null
+                    val printer = activity.getSystemService(Context.PRINT_SERVICE) as? PrintManager
+                    printer?.print(file.name, view.createPrintDocumentAdapter(file.name), PrintAttributes.Builder().build())
                 }
             }
             view.loadDataWithBaseURL(null, File(file.path).readText(), file.media, "utf-8", null)

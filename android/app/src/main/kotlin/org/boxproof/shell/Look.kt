@@ -48,8 +48,8 @@ internal class Look(val context: Context) {
     fun dp(value: Int) = dp(value.toFloat()).roundToInt()
     fun px(dimen: Int) = resources.getDimensionPixelSize(dimen)
 
-    /** A length that follows the text size, in pixels. */
-    fun rem(value: Float) = TypedValue.applyDimension(TypedValue.COMPLEX_UNIT_SP, 16 * value, resources.displayMetrics).roundToInt()
+    /** A length that follows the text size, in pixels. Multiplied afterwards: newer phones enlarge large sizes less. */
+    fun rem(value: Float) = (value * TypedValue.applyDimension(TypedValue.COMPLEX_UNIT_SP, 16f, resources.displayMetrics)).roundToInt()
 
     /** Without a style: what a style would add is drawn here. */
     fun words(said: CharSequence, size: Int, colour: Int = R.color.ink, weight: Int = 400) = dress(TextView(context), said, size, colour, weight)

@@ -3,12 +3,12 @@ package org.boxproof.shell
 import android.app.Activity
 import android.content.Context
 import android.content.Intent
+import android.content.pm.PackageManager
 import android.content.res.Configuration
 import android.net.Uri
 import android.os.Build
 import android.os.Bundle
 import android.os.SystemClock
-import android.view.HapticFeedbackConstants
 import android.view.MotionEvent
 import android.window.OnBackInvokedCallback
 import android.window.OnBackInvokedDispatcher
@@ -18,6 +18,7 @@ import org.boxproof.core.Notebook
 import org.boxproof.core.Pick
 import org.boxproof.core.Screen
 import org.boxproof.core.Sent
+import java.io.IOException
 import kotlin.math.hypot
 
 /** Shows the screen that the core gives, sends what was done on it, and keeps the way back. */
@@ -34,14 +35,17 @@ class MainActivity : Activity(), Hands {
 
     /** Waits for a file that the person chooses. */
     private var fileFor: String? = null
+
+    /** A file that came from another app and waits for the core. */
+    private var arriving: Uri? = null
     private var entering: String? = null
     private var late: String? = null
-    private var last = Touched()
     private var leaving: Any? = null
 
-    /** Where and when the last press was that the shell acted on. */
+    /** Where and when the finger came down last, and last before something was done. */
     private class Touched(val x: Float = 0f, val y: Float = 0f, val at: Long = -BOUNCE)
     private var down = Touched()
+    private var last = down
 
     /** The person's own choice of light goes before the system's. */
     override fun attachBaseContext(base: Context) {
@@ -67,8 +71,8 @@ class MainActivity : Activity(), Hands {
             getStringArray("question")?.let { (token, label, unit, numeric, text) -> ask(token, Ask(label, numeric.toBoolean(), unit, false), text) }
         }
         book.eye = ::answered
-        if (!book.busy) go(way.address)
         if (savedInstanceState == null) arrived(intent)
+        if (!book.busy) go(way.address)
     }
 
     override fun onNewIntent(intent: Intent) {
@@ -100,6 +104,7 @@ class MainActivity : Activity(), Hands {
             is Answer.Refused -> refuse(answer.sentence)
             is Answer.Shut -> draw(own.shut(answer.trouble), null)
         }
+        takeArriving()
     }
 
     private fun refuse(sentence: String) {
@@ -125,8 +130,15 @@ class MainActivity : Activity(), Hands {
         val now = screen.rows.firstOrNull { it.now }
         if (same) page.say(now?.spoken?.takeIf(String::isNotEmpty) ?: screen.title)
         if (same && now != null && now.key != before.rows.firstOrNull { it.now }?.key) page.rows.bring(now.key)
-        if (before == null || before.ongoing != screen.ongoing) book.aside({ it.screen("") }) { Held.show(this, it.ongoing) }
+        if (before == null || before.ongoing != screen.ongoing) lasting()
         backIsOurs(way.before != null)
+    }
+
+    /** The first screen knows what is held at any site. */
+    private fun lasting() = book.aside({ it.screen("") }) { if (!isDestroyed) Held.show(this, it.ongoing) }
+
+    override fun onRequestPermissionsResult(requestCode: Int, permissions: Array<out String>, grantResults: IntArray) {
+        if (grantResults.firstOrNull() == PackageManager.PERMISSION_GRANTED) lasting()
     }
 
     private fun draw(screen: Screen, place: Pair<String, Int>?) {
@@ -165,7 +177,15 @@ class MainActivity : Activity(), Hands {
         if (bounced()) return
         if (!ask.file) return ask(pick.token, ask, "")
         fileFor = pick.token
-        startActivityForResult(Intent(Intent.ACTION_OPEN_DOCUMENT).addCategory(Intent.CATEGORY_OPENABLE).setType("*/*"), FILE)
+        val open = Intent(Intent.ACTION_OPEN_DOCUMENT).addCategory(Intent.CATEGORY_OPENABLE).setType("*/*")
+        attempt { startActivityForResult(open, FILE) }
+    }
+
+    /** Another app is asked, and may not be there. */
+    private fun attempt(call: () -> Unit) = try {
+        call()
+    } catch (_: RuntimeException) {
+        page.refuse(getString(R.string.no_app))
     }
 
     private fun ask(token: String, ask: Ask, typed: String) {
@@ -175,7 +195,7 @@ class MainActivity : Activity(), Hands {
     override fun onActivityResult(requestCode: Int, resultCode: Int, data: Intent?) {
         val (token, uri) = (fileFor ?: return) to (data?.data ?: return)
         fileFor = null
-        if (requestCode == FILE && resultCode == RESULT_OK) takeIn(uri) { token }
+        if (requestCode == FILE && resultCode == RESULT_OK) takeIn(uri) { token to (shown?.drawn ?: it.drawn) }
     }
 
     /** Another app sent a file: it goes to where the first screen takes files. */
@@ -183,7 +203,13 @@ class MainActivity : Activity(), Hands {
         @Suppress("DEPRECATION") // The call with a class came with SDK 33.
         val stream = intent.getParcelableExtra<Uri>(Intent.EXTRA_STREAM)
         val uri = if (intent.action == Intent.ACTION_SEND) stream else intent.data
-        if (uri != null) takeIn(uri) { first -> first.rows.firstNotNullOfOrNull { taker(it.body) } }
+        arriving = uri ?: arriving
+        takeArriving()
+    }
+
+    private fun takeArriving() {
+        val uri = arriving ?: return
+        if (takeIn(uri) { first -> first.rows.firstNotNullOfOrNull { taker(it.body) }?.let { it to first.drawn } }) arriving = null
     }
 
     private fun taker(body: Body): String? {
@@ -191,10 +217,10 @@ class MainActivity : Activity(), Hands {
         return picks.firstOrNull { it.asks?.file == true }?.token
     }
 
-    private fun takeIn(uri: Uri, token: (Screen) -> String?) = call(true) { book ->
-        val first = book.screen("")
-        val to = token(first) ?: throw java.io.IOException("no screen takes files")
-        TakeIn.copied(applicationContext, uri) { path -> book.send(Sent(to, path, first.drawn)) }
+    /** `to` says from the first screen where the file goes: a token, and what it was drawn from. */
+    private fun takeIn(uri: Uri, to: (Screen) -> Pair<String, ULong>?) = call(true) { book ->
+        val (token, drawn) = to(book.screen("")) ?: throw IOException("no screen takes files")
+        TakeIn.copied(applicationContext, uri) { path -> book.send(Sent(token, path, drawn)) }
     }
 
     override fun enter(key: String, token: String, text: String) {
@@ -226,8 +252,8 @@ class MainActivity : Activity(), Hands {
     private fun ours(words: List<String>) {
         val file = shown?.file
         when (words[0]) {
-            "share" -> file?.let { HandOut.share(this, it) }
-            "print" -> file?.let { HandOut.print(this, it) }
+            "share" -> file?.let { attempt { HandOut.share(this, it) } }
+            "print" -> file?.let { attempt { HandOut.print(this, it) } }
             "settings" -> { settings = !settings; redraw() }
             "again" -> go(way.address)
             "new-key" -> { (application as ShellApplication).seed.setAside(); go(way.address) }

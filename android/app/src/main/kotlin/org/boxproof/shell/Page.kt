@@ -14,7 +14,7 @@ import org.boxproof.core.Screen
 /** The page: head, rows, and the bar of what can be done. With large text head and bar stand among the rows. */
 internal class Page(context: Context, private val look: Look, private val hands: Hands) : LinearLayout(context) {
     val rows = RowsView(context, look.px(R.dimen.touch_row))
-    private var maker = RowViews(context, look, hands)
+    private val maker = RowViews(context, look, hands)
     private val banner = LinearLayout(context).apply {
         id = R.id.banner
         orientation = VERTICAL
@@ -27,6 +27,10 @@ internal class Page(context: Context, private val look: Look, private val hands:
     /** Read out and not seen. */
     private val live = TextView(context).apply { accessibilityLiveRegion = ACCESSIBILITY_LIVE_REGION_POLITE; setTextColor(0) }
     private var bar: View? = null
+    private var head: View? = null
+
+    /** What head and bar were made of: while it is the same they stay, and so does a screen reader's place on them. */
+    private var made: List<Any?> = emptyList()
 
     init {
         orientation = VERTICAL
@@ -42,25 +46,37 @@ internal class Page(context: Context, private val look: Look, private val hands:
     }
 
     fun show(screen: Screen, shown: List<Row>, place: Pair<String, Int>?, canGoBack: Boolean) {
-        val head = head(screen)
         val deeds = screen.rows.mapNotNull { (it.body as? Body.Deeds)?.run { copy(back = back && canGoBack) } }
-        val under = LinearLayout(context).apply {
-            id = R.id.deeds
-            orientation = VERTICAL
-            addView(View(context).apply { setBackgroundColor(context.getColor(R.color.ink)) }, LayoutParams(MATCH, look.px(R.dimen.line_bar_rule)))
-            for (body in deeds) addView(maker.view(Row("", null, false, "", null, body)), LayoutParams(MATCH, WRAP))
+        val of = screen.run { listOf(over, title, tag, ongoing, deeds) }
+        if (of != made) {
+            listOfNotNull(head, bar).forEach { (it.parent as? LinearLayout)?.removeView(it) }
+            head = head(screen)
+            bar = bar(deeds)
+            made = of
         }
-        listOfNotNull(findViewById(R.id.head), bar).forEach { (it.parent as? LinearLayout)?.removeView(it) }
-        bar = under
-        val metrics = resources.displayMetrics
-        under.measure(MeasureSpec.makeMeasureSpec(metrics.widthPixels, MeasureSpec.EXACTLY), 0)
-        // A bar that would cover a third of the screen stands at the end of the rows instead.
-        val tall = under.measuredHeight > metrics.heightPixels / 3
-        val roomy = !look.large && metrics.heightPixels > look.dp(480)
-        rows.show(shown, head.takeUnless { roomy }, under.takeIf { tall }, place, maker::view)
-        if (roomy) addView(head, indexOfChild(rows), LayoutParams(MATCH, WRAP))
-        if (!tall && deeds.isNotEmpty()) addView(under, LayoutParams(MATCH, WRAP))
+        place(head ?: return, bar ?: return, shown, place)
         if (Build.VERSION.SDK_INT >= 28) rows.accessibilityPaneTitle = screen.title
+    }
+
+    private fun rule() = View(context).apply { setBackgroundColor(context.getColor(R.color.ink)) }
+
+    private fun bar(deeds: List<Body.Deeds>) = LinearLayout(context).apply {
+        id = R.id.deeds
+        orientation = VERTICAL
+        visibility = if (deeds.isEmpty()) GONE else VISIBLE
+        addView(rule(), LayoutParams(MATCH, look.px(R.dimen.line_bar_rule)))
+        for (body in deeds) addView(maker.view(Row("", null, false, "", null, body)), LayoutParams(MATCH, WRAP))
+    }
+
+    private fun place(over: View, under: View, shown: List<Row>, place: Pair<String, Int>?) {
+        val metrics = resources.displayMetrics
+        // A bar that would cover a third of the screen stands at the end of the rows instead.
+        if (under.parent == null) under.measure(MeasureSpec.makeMeasureSpec(metrics.widthPixels, MeasureSpec.EXACTLY), 0)
+        val tall = under.parent?.let { it !== this } ?: (under.measuredHeight > metrics.heightPixels / 3)
+        val roomy = !look.large && metrics.heightPixels > look.dp(480)
+        rows.show(shown, over.takeUnless { roomy }, under.takeIf { tall }, place, maker::view)
+        if (over.parent == null) addView(over, indexOfChild(rows), LayoutParams(MATCH, WRAP))
+        if (under.parent == null) addView(under, LayoutParams(MATCH, WRAP))
     }
 
     private fun head(screen: Screen) = LinearLayout(context).apply {
@@ -75,11 +91,14 @@ internal class Page(context: Context, private val look: Look, private val hands:
         words.addView(line.put(title, look.rem(8f), 1f), LayoutParams(MATCH, WRAP))
         screen.ongoing?.let { words.addView(look.words(it, R.dimen.type_second, weight = 600).apply { setPadding(0, look.dp(4), 0, 0) }) }
         addView(words, LayoutParams(MATCH, WRAP))
-        addView(View(context).apply { setBackgroundColor(context.getColor(R.color.ink)) }, LayoutParams(MATCH, look.px(R.dimen.line_bar_rule)))
+        addView(rule(), LayoutParams(MATCH, look.px(R.dimen.line_bar_rule)))
     }
 
     /** What was chosen for this phone has changed: every row is built anew. */
-    fun forget() = rows.forget()
+    fun forget() {
+        rows.forget()
+        made = emptyList()
+    }
 
     /** Why nothing was done, in a frame: never filled, for only a hazard is. */
     fun refuse(sentence: String) {

@@ -95,8 +95,10 @@ internal class RowViews(private val context: Context, private val look: Look, pr
     private fun headline(row: Row, body: Body.Headline) = RowFrame(context, look, row, ruled = false).apply {
         pad(0)
         val heading = small(body.text, R.color.ink, 700).apply { if (Build.VERSION.SDK_INT >= 28) isAccessibilityHeading = true }
-        val line = Flow(context, gap).put(heading, basis = look.rem(7f), grow = 1f)
         val over = body.right.size > 1
+        val line = Flow(context, if (over) look.dp(6) else gap).put(heading, basis = look.rem(6f), grow = 1f)
+        // Over trials, which lead on: their columns begin before the bar.
+        if (over) setPaddingRelative(paddingStart, 0, paddingEnd + look.px(R.dimen.space_lead_on_w), 0)
         for (words in body.right) line.put(small(words).apply { if (over) textAlignment = View.TEXT_ALIGNMENT_CENTER }, if (over) look.rem(TRIAL) else 0)
         line.setPadding(0, look.dp(14), 0, look.dp(4))
         addView(line, LinearLayout.LayoutParams(MATCH, WRAP))
@@ -200,7 +202,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
             seen.setPadding(0, look.dp(6), 0, look.dp(6))
             for (n in 0 until seen.childCount) (seen.getChildAt(n) as TextView).setTextColor(context.getColor(R.color.paper))
         }
-        val line = Flow(context, gap).put(handles, look.rem(8f), 1f).put(told(body.computed, ""), look.rem(TRIAL)).put(seen, look.rem(TRIAL))
+        val line = Flow(context, look.dp(6)).put(handles, look.rem(6f), 1f).put(told(body.computed, ""), look.rem(TRIAL)).put(seen, look.rem(TRIAL))
         return if (body.answers.isEmpty()) whole(row, line) else holding(row, line, picks(body.answers))
     }
 

@@ -14,7 +14,9 @@ import org.robolectric.RobolectricTestRunner
 import org.robolectric.Shadows.shadowOf
 import java.io.ByteArrayInputStream
 import java.io.FileNotFoundException
+import java.io.InputStream
 import java.time.OffsetDateTime
+import java.util.function.Supplier
 
 /** Files that go out and come in, and the lasting line. */
 @RunWith(RobolectricTestRunner::class)
@@ -38,7 +40,7 @@ class FilesTest {
         assertEquals("text/html", send.type)
         assertTrue(send.flags and Intent.FLAG_GRANT_READ_URI_PERMISSION != 0)
         val resolver = thumb.app.contentResolver
-        val text = resolver.openInputStream(uri)!!.bufferedReader().readText()
+        val text = resolver.openInputStream(uri)!!.bufferedReader().use { it.readText() }
         assertTrue(text.take(200), "Lantern Lane" in text)
         assertEquals("text/html", resolver.getType(uri))
         for (elsewhere in listOf("../seed", "..%2Fsites", "none.html", "")) {
@@ -75,7 +77,9 @@ class FilesTest {
 
     @Test fun `a file that the other app no longer gives is told`() {
         val thumb = Thumb()
-        thumb.controller.newIntent(Intent(Intent.ACTION_VIEW, Uri.parse("content://org.example.gone/1")))
+        val ended = Supplier<InputStream> { throw SecurityException("the permission has ended") }
+        shadowOf(thumb.app.contentResolver).registerInputStreamSupplier(other, ended)
+        thumb.controller.newIntent(Intent(Intent.ACTION_VIEW, other))
         thumb.settle()
         assertEquals(thumb.activity.getString(R.string.file_not_taken), thumb.refusal)
     }
@@ -89,6 +93,14 @@ class FilesTest {
         assertTrue(line.flags and Notification.FLAG_ONGOING_EVENT != 0)
         thumb.controller.pause().stop().destroy()
         assertEquals(1, lines().size)
+    }
+
+    @Test fun `the line goes when the source is on again`() {
+        val thumb = Thumb("morning", morning)
+        Day(thumb).play("enter Lantern Lane\nenter Circuit 7: OFF")
+        println(thumb.read())
+        val manager = thumb.app.getSystemService(NotificationManager::class.java)!!
+        assertEquals(1, manager.activeNotifications.size)
     }
 
     @Test fun `where nothing is held there is no notification`() {

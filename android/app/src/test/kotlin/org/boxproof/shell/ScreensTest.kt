@@ -3,7 +3,6 @@ package org.boxproof.shell
 import android.os.Build
 import android.widget.EditText
 import android.widget.TextView
-import org.junit.Assert.assertEquals
 import org.junit.Assert.assertTrue
 import org.junit.Assume.assumeTrue
 import org.junit.Test
@@ -53,7 +52,7 @@ class ScreensTest {
         val least = thumb.activity.resources.getDimensionPixelSize(R.dimen.touch_min)
         val targets = spoken(thumb.page).filter { it.role == "click" || it.role == "edit" }
         assertTrue("nothing to touch", targets.isNotEmpty())
-        return targets.filter { it.words.isBlank() || it.bounds.width() < least || it.bounds.height() < least }.map { "$it, least $least" }
+        return targets.filter { it.words.isBlank() || it.size.first < least || it.size.second < least }.map { "$it, least $least" }
     }
 
     /** Words that do not fit their place. */

@@ -229,8 +229,11 @@ internal fun all(v: View): List<View> =
     listOf(v) + ((v as? ViewGroup)?.let { g -> (0 until g.childCount).flatMap { all(g.getChildAt(it)) } } ?: emptyList())
 
 /** One accessibility node, and the words a screen reader says for it. */
-internal class Spoken(val node: AccessibilityNodeInfo, val words: String) {
+internal class Spoken(val node: AccessibilityNodeInfo, val words: String, view: View? = null) {
     val bounds: Rect get() = Rect().also(node::getBoundsInScreen)
+
+    /** Whole size, also of what is partly scrolled out of sight: the node of a view tells the visible part alone. */
+    val size = view?.let { it.width to it.height } ?: bounds.run { width() to height() }
     val role get() = when {
         Build.VERSION.SDK_INT >= 28 && node.isHeading -> "heading"
         node.isEditable -> "edit"
@@ -238,7 +241,7 @@ internal class Spoken(val node: AccessibilityNodeInfo, val words: String) {
         else -> "read"
     }
 
-    override fun toString() = "$role ${node.className.toString().substringAfterLast('.')} '$words' $bounds"
+    override fun toString() = "$role ${node.className.toString().substringAfterLast('.')} '$words' $size"
 }
 
 /** The accessibility nodes of a view and what is in it, virtual ones included, in reading order. */
@@ -251,7 +254,7 @@ internal fun spoken(v: View): List<Spoken> {
     val children = (v as? ViewGroup)?.let { g -> (0 until g.childCount).flatMap { spoken(g.getChildAt(it)) } } ?: emptyList()
     // A node's labeledBy needs the accessibility service, which is not here; the views know it too.
     val label = all(v.rootView).firstOrNull { v.id != View.NO_ID && it.labelFor == v.id }
-    return listOf(Spoken(own, label?.let { words(it.createAccessibilityNodeInfo()) } ?: words(own))) + virtual + children
+    return listOf(Spoken(own, label?.let { words(it.createAccessibilityNodeInfo()) } ?: words(own), v)) + virtual + children
 }
 
 private fun words(n: AccessibilityNodeInfo) = (n.contentDescription ?: n.text ?: "").toString()

@@ -76,6 +76,25 @@ class VisitTest {
         val read = thumb.read()
         assertTrue(read, "6 pairs, 6 read" in read)
         thumb.save("dead-check-read")
+        println(read)
+    }
+
+    @Test fun `a switch is tried, a reading taken, and the record handed out`() {
+        val thumb = Thumb("disagreement", at("2026-05-12T16:11:00-05:00"))
+        Day(thumb).play("""
+            enter Lantern Lane
+            press Live check
+            enter B3 switch up, B6 up
+            press on
+            type what it reads | 119.4
+            shows 119.4
+            press Day record
+            press Read it
+        """.trimIndent())
+        val file = thumb.find("the file") { it is RowFrame && it.contentDescription?.contains("record-2026-05-12") == true }
+        // It was revealed: who pressed need not look for it.
+        assertTrue(file.getGlobalVisibleRect(android.graphics.Rect()))
+        thumb.save("record-as-file")
     }
 
     private fun at(time: String) = OffsetDateTime.parse(time)
