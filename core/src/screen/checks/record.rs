@@ -81,6 +81,10 @@ fn part_rows(bench: &Bench<'_>, boxes: &[ThingId]) -> Vec<Row> {
     let second = concluded.last().unwrap_or_default();
     let row = edged("closed", Edge::Left, &say("checks.record.closed", &[]), &second, &closed.to_string());
     rows.push(row.leads(view.go(&view.page("disagree"))));
+    let used = super::used::noted(view).len();
+    let second = if used == 0 { say("checks.record.used_none", &[]) } else { String::new() };
+    let row = edged("used", Edge::Left, &say("checks.used.title", &[]), &second, &used.to_string());
+    rows.push(row.leads(view.go(&view.page("used"))));
     let title = say("checks.findings.title", &[]);
     let findings = edged("findings", Edge::Found, &title, &say("checks.record.findings", &[]), "");
     rows.push(findings.leads(view.go(&view.page("findings").with("layer", "left"))));
