@@ -138,9 +138,18 @@ fn ending(view: &View<'_>) -> Option<Next> {
     if any_left && has_page("record") {
         return Some(leads(view, 9, "record", &view.page("record")));
     }
-    let unknown = super::parts::all_boxes(view)
-        .into_iter()
-        .find(|id| box_state(view, *id).unplaced > 0 && !is_panel(view, wiring_of(view, *id), *id))?;
-    let fill = box_words(wiring_of(view, unknown), unknown);
-    Some(of(5, "open_box", &[("box", &fill)], view.go(&view.page("box").word(unknown))))
+    let job = view.job_note();
+    let said_closed = |id: &ThingId| {
+        let opens = job.iter().flat_map(|job| &job.opens).filter_map(|note| note.get());
+        opens.into_iter().any(|open| open.r#box == *id && !open.open)
+    };
+    let unknown = super::parts::all_boxes(view).into_iter().find(|id| {
+        box_state(view, *id).unplaced > 0 && !is_panel(view, wiring_of(view, *id), *id) && !said_closed(id)
+    });
+    if let Some(unknown) = unknown {
+        let fill = box_words(wiring_of(view, unknown), unknown);
+        return Some(of(5, "open_box", &[("box", &fill)], view.go(&view.page("box").word(unknown))));
+    }
+    let asked = !view.planned().promises.is_empty();
+    (!asked && !view.found().devices.is_empty()).then(|| leads(view, 6, "promises", &view.page("promises")))
 }

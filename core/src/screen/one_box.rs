@@ -158,7 +158,9 @@ pub(super) fn other_deeds(view: &View<'_>, at: ThingId) -> Vec<Pick> {
         others.push(Pick::new(&w("deed.splice"), view.go(&view.page_here("splice").with("box", at))));
         others.push(Pick::new(&w("deed.label"), view.go(&view.page_here("label").with("box", at))));
     }
-    let off = super::state::is_cover_off(view, at);
+    // A box that is new has its cover still to come.
+    let bare = super::state::cover(view, at).is_none() && !view.found().boxes.contains_key(&at);
+    let off = super::state::is_cover_off(view, at) || (bare && view.asked_word() == "left");
     let (word, key) = if off { ("on", "deed.cover_on") } else { ("off", "deed.cover_off") };
     others.push(Pick::new(&w(key), view.event(Line::new("cover").word(at).word(word))));
     if view.job.is_some() && box_state(view, at).planned > 0 {
