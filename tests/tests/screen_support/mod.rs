@@ -43,6 +43,8 @@ pub(crate) struct Thumb {
     pub(crate) screen: Screen,
     /// Every screen that an act has led to: one for each act.
     pub(crate) reached: Vec<Screen>,
+    /// The first word of every token that was sent: `go`, or the verb of an event.
+    pub(crate) sent: Vec<String>,
     clock: Arc<Clockwork>,
     _folder: Option<TempDir>,
 }
@@ -54,7 +56,7 @@ impl Thumb {
         let clock = Arc::new(Clockwork::default());
         let notebook = Notebook::open(folder.path(), [3; 32], clock.clone()).unwrap();
         let screen = notebook.screen("").unwrap();
-        Self { notebook, screen, reached: Vec::new(), clock, _folder: Some(folder) }
+        Self { notebook, screen, reached: Vec::new(), sent: Vec::new(), clock, _folder: Some(folder) }
     }
 
     /// Lets minutes go by.
@@ -79,6 +81,7 @@ impl Thumb {
     pub(crate) fn try_send(&mut self, token: &str, input: Option<&str>) -> Result<(), Refusal> {
         let sent = Sent { token: token.to_owned(), input: input.map(str::to_owned), drawn: self.screen.drawn };
         self.screen = self.notebook.send(&sent)?;
+        self.sent.push(token.split(' ').next().unwrap_or_default().to_owned());
         self.reached.push(self.screen.clone());
         Ok(())
     }

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::check::{LiveCheck, LiveTrial, SourceState, say_between};
+use crate::check::{LiveCheck, LiveTrial, Observed, SourceState, say_between};
 use crate::catalogue::Role as Made;
 use crate::job::{At, Bus, Handle, Happening, LoadPoint, Pair, Purpose, Spot, Stamp, Subject, ThingId};
 use crate::predict::Predictor;
@@ -146,9 +146,13 @@ fn trial_rows(bench: &Bench<'_>, predictor: Option<&Predictor>, trials: &[LiveTr
     let again = view.address.field("again").and_then(|n| n.parse::<usize>().ok());
     // Which trial comes first is for the person to say by where they stand; the first of the list is only marked.
     let mut first = in_order(&bench.called, by_load.keys().copied());
-    // After a search what disagreed is tried first.
-    let disagrees = disagree::loads(view);
-    first.sort_by_key(|load| !disagrees.contains(*load));
+    // After a search what disagreed is tried first, and stays there once it agrees: nothing moves under a finger.
+    let disagreed = bench.checks.disagreements().into_iter().filter_map(|one| match one.observed {
+        Observed::Trial(tried) => Some(tried.trial.load.clone()),
+        Observed::Reading(..) => None,
+    });
+    let disagreed: BTreeSet<LoadPoint> = disagreed.collect();
+    first.sort_by_key(|load| !disagreed.contains(*load));
     let course: Vec<usize> = first.iter().filter_map(|load| by_load.get(load)).flatten().map(|(n, _)| *n).collect();
     let open = course.into_iter().filter(|n| trials.get(*n).is_some_and(|trial| trial.tried.is_none()));
     let open: Vec<(usize, String)> = open.map(|n| (n, trial_key(n))).collect();

@@ -251,8 +251,10 @@ fn deed_row(view: &View<'_>) -> Row {
         let line = what.map_or(Line::new("give-out"), |what| Line::new("give-out").word(what));
         view.event(line)
     };
-    let others = vec![
-        Pick::new(&say("checks.record.read", &[]), out(Some("record"))),
+    // Whoever has gone signs no more; the record is read.
+    let read = Pick::new(&say("checks.record.read", &[]), out(Some("record")));
+    let (main, read) = if sign.is_some() { (sign, Some(read)) } else { (Some(read), None) };
+    let more = vec![
         Pick::new(&say("checks.record.give_out", &[]), out(None)),
         file_pick(
             &say("checks.record.take_in", &[]),
@@ -260,5 +262,5 @@ fn deed_row(view: &View<'_>) -> Row {
             view.event(Line::new("take-in")),
         ),
     ];
-    deeds(sign, others)
+    deeds(main, read.into_iter().chain(more).collect())
 }

@@ -34,7 +34,7 @@ pub(super) fn noted<'v>(view: &'v View<'_>) -> Vec<&'v Used> {
     all
 }
 
-/// The page `used out=… customers=… ft-…=…`.
+/// The page `used out=… customers=… amount_…=…`.
 pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let mut screen = view.screen(&site_name(view), &say("checks.used.title", &[]));
     let rows = &mut screen.rows;
@@ -88,8 +88,18 @@ fn whose(view: &View<'_>, item: &Item) -> Option<bool> {
 
 /// The amount: as typed over it, else as it was worked out.
 fn of_item(view: &View<'_>, item: &Item) -> String {
-    let typed = view.address.field(&format!("amount-{}", item.id)).map(str::trim).filter(|text| !text.is_empty());
+    let typed = view.address.field(&amount_field(item)).map(str::trim).filter(|text| !text.is_empty());
     typed.map_or_else(|| item.amount.to_string(), str::to_owned)
+}
+
+/// The field of the address in which a typed amount stands: a field's name has small letters alone.
+fn amount_field(item: &Item) -> String {
+    let letter = |c: char| match c.to_digit(10).and_then(|digit| char::from_digit(digit + 10, 36)) {
+        Some(digit) => digit,
+        None if c.is_ascii_lowercase() => c,
+        None => '_',
+    };
+    format!("amount_{}", item.id.chars().map(letter).collect::<String>())
 }
 
 fn item_rows(view: &View<'_>, item: &Item) -> Vec<Row> {
@@ -113,7 +123,7 @@ fn item_rows(view: &View<'_>, item: &Item) -> Vec<Row> {
     if item.unit != PIECES {
         // A length is measured along the run; what was cut off the coil is more.
         let label = say("checks.used.length", &[("item", &name)]);
-        let enter = view.here(&format!("amount-{id}"), "?");
+        let enter = view.here(&amount_field(item), "?");
         rows.push(amount(&format!("amount {id}"), &label, &of, &unit_words(&item.unit), enter));
     }
     rows
