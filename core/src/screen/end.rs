@@ -83,7 +83,8 @@ fn seen_elsewhere(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> O
     let both = pigtail(wiring, tip);
     let tip = both.iter().find(on_terminal)?;
     let Some(Place::Terminal { device, terminal, .. }) = wiring.place(tip) else { return None };
-    let kind = wiring.devices.get(device).and_then(|note| note.kind.get()).and_then(|kind| view.catalogue.device(kind))?;
+    let kind =
+        wiring.devices.get(device).and_then(|note| note.kind.get()).and_then(|kind| view.catalogue.device(kind))?;
     let then = view.page_here("box").word(at);
     let others = kind.points.iter().filter(|point| point.form == PointForm::Terminal && point.id != *terminal);
     let options: Vec<Pick> = others

@@ -30,8 +30,8 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let open = packed().find(|kind| !ranges.contains_key(&(kind.id.clone(), size.to_owned())));
     let next = open.map(|kind| kind.id.as_str()).unwrap_or_default();
     let chosen = view.address.field("connector").unwrap_or(next);
-    let options =
-        packed().map(|kind| Pick::new(&connector_name(&kind.id), view.here("connector", &kind.id)).on(kind.id == chosen));
+    let options = packed()
+        .map(|kind| Pick::new(&connector_name(&kind.id), view.here("connector", &kind.id)).on(kind.id == chosen));
     screen.rows.push(headline("note", &w("kit.note"), ""));
     screen.rows.push(choice("connector", &w("kit.connector"), options.collect()));
     let options =

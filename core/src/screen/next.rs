@@ -143,9 +143,9 @@ fn ending(view: &View<'_>) -> Option<Next> {
         let opens = job.iter().flat_map(|job| &job.opens).filter_map(|note| note.get());
         opens.into_iter().any(|open| open.r#box == *id && !open.open)
     };
-    let unknown = super::parts::all_boxes(view).into_iter().find(|id| {
-        box_state(view, *id).unplaced > 0 && !is_panel(view, wiring_of(view, *id), *id) && !said_closed(id)
-    });
+    let unknown = super::parts::all_boxes(view)
+        .into_iter()
+        .find(|id| box_state(view, *id).unplaced > 0 && !is_panel(view, wiring_of(view, *id), *id) && !said_closed(id));
     if let Some(unknown) = unknown {
         let fill = box_words(wiring_of(view, unknown), unknown);
         return Some(of(5, "open_box", &[("box", &fill)], view.go(&view.page("box").word(unknown))));

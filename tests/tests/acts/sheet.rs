@@ -217,7 +217,10 @@ impl Layered<'_> {
             self.some(&format!("{of} leg"), note.leg.get().map(word_of));
             self.some(&format!("{of} directory"), note.directory.get());
             let into = note.plugged_into.get().cloned().flatten();
-            self.some(&format!("{of} plugged into"), into.map(|load| format!("{} {}", device(wiring, load.device), load.load)));
+            self.some(
+                &format!("{of} plugged into"),
+                into.map(|load| format!("{} {}", device(wiring, load.device), load.load)),
+            );
             for (load, watts) in &note.watts {
                 self.some(&format!("{of} {load}"), watts.get().map(|watts| format!("{watts} W")));
             }
@@ -288,7 +291,11 @@ fn end(wiring: &Wiring, tip: &Tip) -> String {
             let note = &wiring.runs[id];
             let conductor = Catalogue::shared().conductor(note, *wire);
             let colour = conductor.map_or_else(|| wire.to_string(), |wire| word_of(&wire.colour));
-            if note.is_inside() { format!("{at} {colour} pigtail") } else { format!("{at} {} {colour}", run(wiring, *id)) }
+            if note.is_inside() {
+                format!("{at} {colour} pigtail")
+            } else {
+                format!("{at} {} {colour}", run(wiring, *id))
+            }
         }
         Tip::Lead { device: id, lead } => format!("{} lead {lead}", device(wiring, *id)),
     }

@@ -90,8 +90,7 @@ pub(super) fn choose(
     if let Some(kind) = custom.filter(|custom| all().all(|kind| kind.form != custom.form)) {
         return Some(kind.id.clone());
     }
-    let best =
-        all().min_by_key(|kind| (Some(rank(kind.form)) != preferred, !known(kind), rank(kind.form), most(kind)));
+    let best = all().min_by_key(|kind| (Some(rank(kind.form)) != preferred, !known(kind), rank(kind.form), most(kind)));
     best.map(|kind| kind.id.clone())
 }
 

@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::check::{LiveCheck, LiveTrial, Observed, SourceState, say_between};
 use crate::catalogue::Role as Made;
+use crate::check::{LiveCheck, LiveTrial, Observed, SourceState, say_between};
 use crate::job::{At, Bus, Handle, Happening, LoadPoint, Pair, Purpose, Spot, Stamp, Subject, ThingId};
 use crate::predict::Predictor;
 use crate::refusal::Refusal;

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::job::happening::Used;
+use crate::job::value::LengthUnit;
 use crate::job::{Decimal, Happening, ThingId, Wiring};
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
@@ -109,7 +110,9 @@ fn item_rows(view: &View<'_>, item: &Item) -> Vec<Row> {
         let rest: Vec<&str> = fields(view, field).into_iter().filter(|known| *known != id).collect();
         rest.join(",")
     };
-    let with = |field: &str| [without(field), id.to_owned()].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(",");
+    let with = |field: &str| {
+        [without(field), id.to_owned()].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(",")
+    };
     let go = |out: &str, customers: &str| view.go(&here(view, &[("out", out), ("customers", customers)]));
     let options = vec![
         Pick::new(&say("checks.used.used", &[]), go(&without("out"), &without("customers"))).on(is == Some(false)),
@@ -157,7 +160,7 @@ fn beyond_found(view: &View<'_>) -> Vec<Item> {
     };
     for (_, note) in left.runs.iter().filter(|(id, note)| !note.is_inside() && !found.runs.contains_key(id)) {
         let (Some(kind), Some(length)) = (note.kind.get(), note.length.get()) else { continue };
-        add(kind, &crate::token::path::word_of(&length.unit), length.value.to_f64());
+        add(kind, if length.unit == LengthUnit::Feet { "ft" } else { "m" }, length.value.to_f64());
     }
     for (id, note) in &left.splices {
         let known = found.splices.get(id).and_then(|note| note.connector.get());
