@@ -6,7 +6,8 @@
     clippy::unwrap_used,
     clippy::panic,
     clippy::indexing_slicing,
-    reason = "a test that fails says so by stopping"
+    clippy::print_stdout,
+    reason = "a test that fails says so by stopping, and what it counts is printed"
 )]
 
 mod acts;
@@ -188,7 +189,7 @@ fn observed(notes: &Notes) -> Vec<String> {
     for happened in notes.happened() {
         match &happened.what {
             Happening::Read(reading) => {
-                all.push(format!("{:?} {:?} {:?}", reading.purpose, reading.mode, reading.figure))
+                all.push(format!("{:?} {:?} {:?}", reading.purpose, reading.mode, reading.figure));
             }
             Happening::Proved(proof) => all.push(format!("proved {:?}", proof.figure)),
             Happening::Tried(trial) => {

@@ -1,6 +1,6 @@
 //! The kit: what the packs say that connectors take, so that the screens can count; what a person writes on tape.
 
-use crate::catalogue::{ConnectorForm, connector_name};
+use crate::catalogue::{ConnectorForm, ConnectorType, connector_name};
 use crate::plan::label::{WORDS, word, word_as, writer};
 use crate::refusal::Refusal;
 use crate::token::Line;
@@ -9,6 +9,9 @@ use super::front::site_name;
 use super::parts::{blank, choice, deeds, headline, sentence, valued, w, wf};
 use super::row::{Edge, Pick, Row, Screen};
 use super::view::View;
+
+/// The entry for a wire connector of which nobody said the size: no pack says what it takes.
+const SIZE_NOT_SAID: &str = "wire-connector";
 
 /// Sizes that a pack is asked for first.
 const SIZES: [&str; 3] = ["14", "12", "10"];
@@ -27,7 +30,8 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let size = view.address.field("size").unwrap_or(SIZES[0]);
     // The first pack of which nothing is noted is asked for next.
     let ranges = &view.found().ranges;
-    let open = packed().find(|kind| !ranges.contains_key(&(kind.id.clone(), size.to_owned())));
+    let of_a_size = |kind: &&ConnectorType| kind.id != SIZE_NOT_SAID;
+    let open = packed().filter(of_a_size).find(|kind| !ranges.contains_key(&(kind.id.clone(), size.to_owned())));
     let next = open.map(|kind| kind.id.as_str()).unwrap_or_default();
     let chosen = view.address.field("connector").unwrap_or(next);
     let options = packed()

@@ -6,8 +6,8 @@ use std::collections::BTreeSet;
 use boxproof_core::catalogue::Catalogue;
 use boxproof_core::job::happening::Held;
 use boxproof_core::job::{
-    Happened, Happening, InstrumentNote, JobNote, Kind, Layer, Notes, PersonNote, Place, Promised, Side, SiteNote,
-    Subject, ThingId, Tip, Wiring,
+    Happened, Happening, InstrumentNote, JobNote, Kind, Layer, Notes, PersonNote, Place, Promised, RunNote, Side,
+    SiteNote, Subject, ThingId, Tip, Wiring,
 };
 use boxproof_core::token::path::word_of;
 
@@ -257,7 +257,7 @@ impl Layered<'_> {
 }
 
 fn is_pigtail(wiring: &Wiring, tip: &Tip) -> bool {
-    matches!(tip, Tip::Wire { run, .. } if wiring.runs.get(run).is_some_and(|note| note.is_inside()))
+    matches!(tip, Tip::Wire { run, .. } if wiring.runs.get(run).is_some_and(RunNote::is_inside))
 }
 
 fn home(wiring: &Wiring, id: ThingId) -> String {
