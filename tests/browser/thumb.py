@@ -1,7 +1,8 @@
 """A thumb in a browser: plays a day written as touches; tests/thumb/first-visit.txt says how its lines are read.
 
-Run by itself it plays a day on an empty notebook and prints the screen where it ends or is stuck:
-`python3 tests/browser/thumb.py tests/thumb/first-visit.txt`.
+Run by itself it plays days, one after the other, on an empty notebook and prints the screen where they end or are
+stuck; a name that ends in .png keeps a picture of it:
+`python3 tests/browser/thumb.py tests/thumb/first-visit.txt tests/thumb/first-visit-rest.txt out.png`.
 """
 
 import pathlib
@@ -111,6 +112,9 @@ def play(driver, script, seen=lambda driver, n: None):
                 assert rest in text(driver), f"{rest!r} is not in {text(driver)}"
             elif verb == "front":
                 front(driver)
+            elif verb == "volts":
+                for volts in rest.split():
+                    act(driver, "press", f"{volts} V")
             else:
                 act(driver, verb, rest)
         except AssertionError as stuck:
@@ -124,12 +128,15 @@ if __name__ == "__main__":
         driver = desk.open_browser()
         try:
             driver.get(program.address)
-            play(driver, pathlib.Path(sys.argv[1]).read_text())
+            for name in sys.argv[1:]:
+                if not name.endswith(".png"):
+                    play(driver, pathlib.Path(name).read_text())
             print(text(driver))
         except Stuck as stuck:
             print(stuck, "\n", text(driver))
         finally:
-            if len(sys.argv) > 2:
-                driver.save_screenshot(sys.argv[2])
+            for name in sys.argv[1:]:
+                if name.endswith(".png"):
+                    driver.save_screenshot(name)
             driver.quit()
             program.stop()

@@ -254,14 +254,31 @@ impl Act<'_> {
         Ok(())
     }
 
-    /// `used nm-14-2 16 ft`, `used "wall light" 1 pc customers`
+    /// `used nm-14-2 16 ft`, `used "wall light" 1 pc customers lever-5 2 pc`, or as a person types it: `used "6 staples"`.
     pub(crate) fn used(&mut self) -> Result<(), Refusal> {
         let job = self.the_job()?;
-        let item = text(self.word(0)?)?;
-        let unit = text(self.word(2)?)?;
-        let amount = number(self.word(1)?, 0.01, 100_000.0, &unit)?;
-        let customers = self.line.words.get(3).is_some_and(|word| word == "customers");
-        self.draft.add(job, Happening::Used(Used { item, amount, unit, customers }));
+        if let [typed] = self.line.words.as_slice() {
+            let (amount, item) = match typed.trim().split_once(' ') {
+                Some((first, rest)) if first.parse::<crate::job::Decimal>().is_ok() => (first, rest),
+                _ => ("1", typed.as_str()),
+            };
+            let unit = "pc".to_owned();
+            let amount = number(amount, 0.01, 100_000.0, &unit)?;
+            let used = Used { item: text(item.trim())?, amount, unit, customers: false };
+            self.draft.add(job, Happening::Used(used));
+            return Ok(());
+        }
+        self.word(2)?;
+        let mut words = self.line.words.iter().peekable();
+        while let Some(item) = words.next() {
+            let (Some(amount), Some(unit)) = (words.next(), words.next()) else {
+                return Err(super::act::refuse("refuse.missing", &[]));
+            };
+            let unit = text(unit)?;
+            let amount = number(amount, 0.01, 100_000.0, &unit)?;
+            let customers = words.next_if(|word| *word == "customers").is_some();
+            self.draft.add(job, Happening::Used(Used { item: text(item)?, amount, unit, customers }));
+        }
         Ok(())
     }
 

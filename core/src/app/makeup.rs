@@ -6,14 +6,14 @@
 use std::collections::BTreeSet;
 
 use crate::job::{Fact, How, Layer};
-use crate::plan::makeup::{Part, ways};
+use crate::plan::makeup::{Part, form_of, ways_with};
 use crate::token::Line;
 
 use super::Refusal;
 use super::act::{Act, refuse};
 use super::path::Names;
 
-/// The facts of `make-up B3 layer=planned way=0 parts=grounds,neutrals`; without `parts` all of them, in the layer as
+/// The facts of `make-up B3 layer=planned way=0 parts=grounds,neutrals connect=lever`; without `parts` all of them, in the layer as
 /// found without commons and travelers.
 pub(crate) fn make_up(act: Act<'_>) -> Result<Vec<Fact>, Refusal> {
     let at = act.names.box_named(act.word(0)?)?;
@@ -21,7 +21,8 @@ pub(crate) fn make_up(act: Act<'_>) -> Result<Vec<Fact>, Refusal> {
         .line
         .field("way")
         .map_or(Ok(0), |way| way.parse().map_err(|_| refuse("refuse.not_a_number", &[("text", way)])))?;
-    let all = ways(act.names.wiring(), act.names.catalogue, at);
+    let form = form_of(act.line.field("connect"));
+    let all = ways_with(act.names.wiring(), act.names.catalogue, at, form);
     let way = all.get(n).ok_or_else(|| refuse("refuse.makeup.none", &[]))?;
     let parts = picked(&way.parts, act.line.field("parts"), matches!(act.layer, Layer::Found(_) | Layer::Site))?;
     let mut lines = Vec::new();

@@ -21,6 +21,7 @@ pub(crate) fn perform(mut act: Act<'_>, author: Author, input: Option<&str>) -> 
         "join" => act.join()?,
         "land" => act.land()?,
         "place" => act.place()?,
+        "cap" => act.cap()?,
         "label" => act.label()?,
         "set" => act.set_values()?,
         "remove" => act.remove()?,

@@ -307,6 +307,16 @@ impl Act<'_> {
         Ok(())
     }
 
+    /// `cap B3/D/black B3/D/white B3/D/bare`: each has a cap on and is joined to nothing.
+    pub(crate) fn cap(&mut self) -> Result<(), Refusal> {
+        self.word(0)?;
+        for name in &self.line.words {
+            let tip = self.names.tip(name)?;
+            self.draft.set(tip, self.layer, Value::Place(Place::Capped), self.how);
+        }
+        Ok(())
+    }
+
     /// `label B3/A/black "HOT IN" B3/A/white NEUT`; `-` for nothing written.
     pub(crate) fn label(&mut self) -> Result<(), Refusal> {
         self.word(1)?;

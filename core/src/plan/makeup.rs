@@ -15,7 +15,7 @@ mod net;
 mod nets;
 mod scene;
 
-use crate::catalogue::Catalogue;
+use crate::catalogue::{Catalogue, ConnectorForm};
 use crate::job::{Colour, Layer, ThingId, Tip, Wiring};
 
 /// One right way to make up a box: its parts in the order in which they are folded in.
@@ -179,8 +179,26 @@ impl Part {
     }
 }
 
+/// Forms of connector that a person may ask for, each with its word in an address or an event.
+pub const FORMS: [(&str, ConnectorForm); 3] = [
+    ("lever", ConnectorForm::Lever),
+    ("push-in", ConnectorForm::PushIn),
+    ("wire-connector", ConnectorForm::WireConnector),
+];
+
+/// The form that a word asks for.
+pub fn form_of(word: Option<&str>) -> Option<ConnectorForm> {
+    let word = word?;
+    FORMS.into_iter().find(|(name, _)| *name == word).map(|(_, form)| form)
+}
+
 /// The ways to make up a box, best first; none where nothing is left to propose.
 pub fn ways(wiring: &Wiring, catalogue: &Catalogue, at: ThingId) -> Vec<Way> {
+    ways_with(wiring, catalogue, at, None)
+}
+
+/// The same with the form of connector that a person asks for, wherever one of it takes the count.
+pub fn ways_with(wiring: &Wiring, catalogue: &Catalogue, at: ThingId, form: Option<ConnectorForm>) -> Vec<Way> {
     let Some(scene) = scene::Scene::of(wiring, catalogue, at) else { return Vec::new() };
     let mut ways: Vec<Way> = Vec::new();
     let mut add = |difference: Difference, choice: nets::Choice| {
@@ -190,9 +208,10 @@ pub fn ways(wiring: &Wiring, catalogue: &Catalogue, at: ThingId) -> Vec<Way> {
             ways.push(Way { at, difference, parts, open });
         }
     };
-    add(Difference::None, nets::Choice::default());
-    add(Difference::OnwardProtected, nets::Choice { protect: true, ..nets::Choice::default() });
-    add(Difference::NeutralsThrough, nets::Choice { through: true, ..nets::Choice::default() });
+    let plain = nets::Choice { form, ..nets::Choice::default() };
+    add(Difference::None, plain);
+    add(Difference::OnwardProtected, nets::Choice { protect: true, ..plain });
+    add(Difference::NeutralsThrough, nets::Choice { through: true, ..plain });
     // The first way is told from the others by what they do otherwise.
     let first = match ways.get(1).map(|way| way.difference) {
         Some(Difference::OnwardProtected) => Difference::OnwardFromLine,

@@ -34,4 +34,5 @@ mod table;
 pub use day::day;
 pub use document::Document;
 pub use html::html;
+pub(crate) use name::goods as goods_name;
 pub use span::Span;

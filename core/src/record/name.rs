@@ -26,7 +26,7 @@ pub(super) fn words_of<T: Serialize>(prefix: &str, value: &T) -> String {
 }
 
 /// Words of a catalogue entry of any kind, or the text itself: people also type what they used.
-pub(super) fn goods(catalogue: &Catalogue, item: &str) -> String {
+pub(crate) fn goods(catalogue: &Catalogue, item: &str) -> String {
     if catalogue.device(item).is_some() {
         return catalogue.device_name(item);
     }

@@ -21,7 +21,14 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         |field: &str, value: &str| view.event(Line::new("set").word(at).with(field, value).with_some("layer", layer));
     screen.rows.push(blank("tag", &w("box.tag"), &note.tag.or(String::new()), set("tag", "?")));
     screen.rows.push(blank("location", &w("box.place"), &note.location.or(String::new()), set("location", "?")));
-    screen.rows.extend(kinds(view, note.kind.get().map_or("", String::as_str), |kind| set("kind", kind)));
+    // A construction says its gangs too, where the kind has them.
+    let built = |kind: &str| {
+        let known = view.catalogue.box_type(kind);
+        let gangs = known.and_then(|kind| kind.gangs.filter(|_| !kind.per_gang));
+        let event = Line::new("set").word(at).with("kind", kind).with_some("gangs", gangs);
+        view.event(event.with_some("layer", layer))
+    };
+    screen.rows.extend(kinds(view, note.kind.get().map_or("", String::as_str), built));
     let kind = note.kind.get().and_then(|kind| view.catalogue.box_type(kind));
     if kind.is_some_and(|kind| kind.panel) {
         let known = note.system.get().map(crate::token::path::word_of).unwrap_or_default();
@@ -52,7 +59,8 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     screen.rows.push(blank("other_circuits", &w("box.other_circuits"), &others, set("other_circuits", "?")));
     let remove = Line::new("remove").word(at).with_some("layer", layer);
     let taken_out = Pick::new(&w("deed.box_gone"), view.event_then(remove, &view.page("job")));
-    screen.rows.push(deeds(None, vec![taken_out]));
+    let back = Pick::new(&w("deed.to_box"), view.go(&view.page_here("box").word(at)));
+    screen.rows.push(deeds(Some(back), vec![taken_out]));
     Ok(screen)
 }
 

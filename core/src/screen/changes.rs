@@ -18,6 +18,13 @@ pub(super) fn changes(view: &View<'_>, from: &Wiring, to: &Wiring, at: ThingId) 
         _ => {}
     }
     runs(from, to, at, &mut out);
+    out.extend(changes_inside(view, from, to, at));
+    out
+}
+
+/// The same without the box itself and the runs that come to it: what is done with hands in the box.
+pub(super) fn changes_inside(view: &View<'_>, from: &Wiring, to: &Wiring, at: ThingId) -> Vec<String> {
+    let mut out = Vec::new();
     devices(view, from, to, at, &mut out);
     splices(view, from, to, at, &mut out);
     ends(view, from, to, at, &mut out);

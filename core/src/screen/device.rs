@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::catalogue::{DeviceGroup, DeviceType, PointForm, link_name, load_name, point_name};
+use crate::catalogue::{DeviceGroup, DeviceType, Load, PointForm, link_name, load_name, point_name};
 use crate::job::{LoadPoint, ThingId, Tip, Wiring};
 use crate::refusal::Refusal;
 use crate::token::Line;
@@ -20,8 +20,17 @@ use super::setup::{taken_over, typed};
 use super::view::View;
 
 /// Kinds that a day's work notes most; common practice without a source.
-const EVERYDAY: [&str; 6] =
-    ["switch-3way", "switch-1p", "receptacle-15-duplex", "luminaire", "receptacle-gfci-15", "switch-receptacle-combo"];
+const EVERYDAY: [&str; 7] = [
+    "switch-3way",
+    "switch-1p",
+    "receptacle-15-duplex",
+    "luminaire",
+    "receptacle-gfci-15",
+    "switch-receptacle-combo",
+    "luminaire-led",
+];
+/// What is mostly left plugged in.
+const PLUGGED: [&str; 2] = ["plug-appliance", "plug-lamp"];
 /// The same in a panel.
 const BREAKERS: [&str; 5] = ["breaker-1p-15", "breaker-1p-20", "breaker-2p-20", "breaker-2p-30", "breaker-1p-afci"];
 const GROUPS: [(&str, DeviceGroup); 9] = [
@@ -47,7 +56,8 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let panel = is_panel(view, wiring, at);
     let mut screen = view.screen(&box_words(wiring, at), &w("device.new"));
     screen.tag = wiring.boxes.get(&at).and_then(|note| note.tag.get().cloned());
-    screen.rows.extend(kinds(view, panel));
+    let outlet = !panel && !outlets(view, wiring, at).is_empty();
+    screen.rows.extend(kinds(view, panel, outlet));
     let kind = view.catalogue.device(get(view, "kind"));
     if let Some(kind) = kind {
         screen.rows.extend(details(view, wiring, at, kind, panel));
@@ -65,13 +75,16 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
 
 /// The trade's everyday kinds, then what this site has beside them, then all others by group. The everyday ones keep
 /// their places from one screen to the next, because a thumb learns them.
-fn kinds(view: &View<'_>, panel: bool) -> Vec<Row> {
+fn kinds(view: &View<'_>, panel: bool, outlet: bool) -> Vec<Row> {
     let everyday: &[&str] = if panel { &BREAKERS } else { &EVERYDAY };
     let mut first: Vec<&str> = everyday.to_vec();
+    if outlet {
+        first.extend(PLUGGED);
+    }
     let is_breaker = |kind: &DeviceType| kind.group == DeviceGroup::Overcurrent;
     let used = view.planned().devices.values().filter_map(|note| view.catalogue.device(note.kind.get()?));
     let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
-    for kind in used.filter(|kind| is_breaker(kind) == panel && !everyday.contains(&kind.id.as_str())) {
+    for kind in used.filter(|kind| is_breaker(kind) == panel && !first.contains(&kind.id.as_str())) {
         *counts.entry(&kind.id).or_default() += 1;
     }
     let mut used: Vec<(&str, usize)> = counts.into_iter().collect();
@@ -154,6 +167,9 @@ fn details(view: &View<'_>, wiring: &Wiring, at: ThingId, kind: &DeviceType, pan
             rows.push(choice("gang", &w("device.gang"), options));
         }
         rows.push(typed(view, "name", "device.name"));
+        if let Some(load) = own_load(kind) {
+            rows.push(amount("watts", &load_name(&load.id), get(view, "watts"), "W", view.here("watts", "?")));
+        }
     }
     if kind.group == DeviceGroup::PlugIn {
         let options = outlets(view, wiring, at).into_iter().map(|load| {
@@ -173,6 +189,12 @@ fn details(view: &View<'_>, wiring: &Wiring, at: ThingId, kind: &DeviceType, pan
     let body = Body::Strands { title, second: view.catalogue.device_name(&kind.id), strands: strands.collect() };
     rows.push(Row::new("brings", body).edge(if view.asked_word() == "planned" { Edge::Planned } else { Edge::Found }));
     rows
+}
+
+/// What draws power in a device of this kind, where it has one such thing.
+fn own_load(kind: &DeviceType) -> Option<&Load> {
+    let mut own = kind.loads.iter().filter(|load| !load.outlet && !load.auxiliary);
+    own.next().filter(|_| own.next().is_none())
 }
 
 /// The palette's role of a screw.
@@ -220,7 +242,9 @@ fn act(view: &View<'_>, at: ThingId, kind: &DeviceType, then: &Line) -> Pick {
     let event = Line::new("device").word(format!("{at}:{name}")).with("kind", &kind.id);
     let event = taken_over(view, event, &["number", "leg", "directory", "into"]);
     let event = event.with_some("gang", gang(view, wiring_of(view, at), at, kind));
-    let event = event.with_some("layer", view.layer_field());
+    let watts = Some(get(view, "watts").trim()).filter(|watts| !watts.is_empty());
+    let watts = own_load(kind).zip(watts).map(|(load, watts)| format!("{} {watts}", load.id));
+    let event = event.with_some("watts", watts).with_some("layer", view.layer_field());
     Pick::new(&wf("deed.note_device", &[("device", &words)]), view.event_then(event, then))
 }
 

@@ -49,13 +49,51 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     }
     screen.rows.push(label_row(view, wiring, &tip));
     screen.rows.extend(more(view, wiring, &tip));
+    screen.rows.extend(seen_elsewhere(view, wiring, at, &tip));
     let mut others = Vec::new();
+    if let Some((name, _)) = super::splice::own_terminal(view, wiring, &tip).filter(|_| view.asked_word() != "found") {
+        let to = view.page_here("splice").with("box", at).with("pick", tip_text(&tip)).with("pig", name);
+        others.push(Pick::new(&w("deed.lengthen"), view.go(&to)).second(&w("deed.lengthen_why")));
+    }
     if wiring.place(&tip).is_some() {
-        let event = Line::new("seen").word(tip_text(&tip)).with_some("layer", view.layer_field());
+        let both = pigtail(wiring, &tip).into_iter().filter(|tip| wiring.place(tip).is_some());
+        let event = both.fold(Line::new("seen"), |event, tip| event.word(tip_text(&tip)));
+        let event = event.with_some("layer", view.layer_field());
         others.push(Pick::new(&w("deed.seen"), view.event(event)).second(&w("deed.seen_why")));
     }
     screen.rows.push(deeds(None, others));
     Ok(screen)
+}
+
+/// The end itself; of a pigtail both ends, which lie in one box.
+fn pigtail(wiring: &Wiring, tip: &Tip) -> Vec<Tip> {
+    let mut both = vec![tip.clone()];
+    if let Tip::Wire { run, wire, side } = tip
+        && wiring.runs.get(run).is_some_and(crate::job::RunNote::is_inside)
+    {
+        both.push(Tip::Wire { run: *run, wire: *wire, side: side.other() });
+    }
+    both
+}
+
+/// A look that shows the end on another terminal than noted. What is noted stays until somebody notes it anew.
+fn seen_elsewhere(view: &View<'_>, wiring: &Wiring, at: ThingId, tip: &Tip) -> Option<Row> {
+    let on_terminal = |tip: &&Tip| matches!(wiring.place(tip), Some(Place::Terminal { .. }));
+    // A pigtail is one conductor: what is seen of it is where its other end is.
+    let both = pigtail(wiring, tip);
+    let tip = both.iter().find(on_terminal)?;
+    let Some(Place::Terminal { device, terminal, .. }) = wiring.place(tip) else { return None };
+    let kind =
+        wiring.devices.get(device).and_then(|note| note.kind.get()).and_then(|kind| view.catalogue.device(kind))?;
+    let then = view.page_here("box").word(at);
+    let others = kind.points.iter().filter(|point| point.form == PointForm::Terminal && point.id != *terminal);
+    let options: Vec<Pick> = others
+        .map(|point| {
+            let event = Line::new("look").word(tip_text(tip)).word(format!("{device}.{}", point.id));
+            Pick::new(&point_name(&point.id), view.event_then(event, &then))
+        })
+        .collect();
+    (!options.is_empty()).then(|| choice("looked", &w("end.looked"), options))
 }
 
 /// Where the end is now.

@@ -9,7 +9,7 @@ use crate::circuit::{Boundary, Circuit, NotCovered, SwitchTable, Unknown, hazard
 use crate::job::{LoadPoint, Place, Side, ThingId, Tip, Wiring};
 use crate::name::Called;
 use crate::plan::Roles;
-use crate::plan::makeup::{Change, Difference, Joined, Part, Target, Way, What, Why, ways};
+use crate::plan::makeup::{Change, Difference, FORMS, Joined, Part, Target, Way, What, Why, form_of, ways, ways_with};
 use crate::refusal::Refusal;
 use crate::tell::{in_order, outcome_words, uncovered};
 use crate::token::Line;
@@ -32,13 +32,14 @@ pub(super) fn offers(view: &View<'_>, at: ThingId) -> Option<usize> {
     Some(way.parts.len())
 }
 
-/// The page `make-up <box> layer=… way=… parts=…`.
+/// The page `make-up <box> layer=… way=… parts=… connect=…`.
 pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let at = view.box_asked()?;
     let wiring = view.asked();
     let mut screen = view.screen(&box_words(wiring, at), &w("makeup.title"));
     screen.tag = wiring.boxes.get(&at).and_then(|note| note.tag.get().cloned());
-    let all = ways(wiring, view.catalogue, at);
+    let connect = view.address.field("connect").filter(|word| !word.is_empty());
+    let all = ways_with(wiring, view.catalogue, at, form_of(connect));
     let n: usize = view.address.field("way").and_then(|way| way.parse().ok()).unwrap_or(0);
     let Some((n, way)) = all.get(n).map(|way| (n, way)).or(all.first().map(|way| (0, way))) else {
         screen.rows.push(sentence("nothing", &w("makeup.nothing")));
@@ -53,6 +54,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         let picks = (0..).zip(&all).map(|(m, other)| way_pick(view, other, m, m == n));
         screen.rows.push(choice("way", &w("makeup.way"), picks.collect()));
     }
+    screen.rows.extend(connects(view, way, connect));
     if !way.open.is_empty() {
         let strands = way.open.iter().map(|tip| strand(view, wiring, tip)).collect();
         let (title, second) = (count("screen.makeup.open", way.open.len(), &[]), String::new());
@@ -64,12 +66,14 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let keys: Vec<&str> = bulk.iter().filter(|part| in_it(part)).map(|part| part.key.as_str()).collect();
     screen.rows.extend(bulk.iter().map(|part| part_row(view, wiring, part, &bulk, &keys)));
     if !single.is_empty() {
-        let picks = single.iter().filter_map(|part| single_pick(view, wiring, part, at));
+        // After the last one nothing is left here: the box is next.
+        let last = bulk.is_empty() && single.len() == 1;
+        let picks = single.iter().filter_map(|part| single_pick(view, wiring, part, at, last));
         screen.rows.push(choice("singly", &w("makeup.singly"), picks.collect()));
     }
     let main = (!keys.is_empty()).then(|| {
         let event = Line::new("make-up").word(at).with("way", n).with("parts", keys.join(","));
-        let event = event.with_some("layer", view.layer_field());
+        let event = event.with_some("connect", connect).with_some("layer", view.layer_field());
         // As found commons and travelers wait for a look; else the box is next.
         let waits = |part: &Part| match &part.change {
             Change::Splice(joined) if !joined.singly.is_empty() => true,
@@ -84,6 +88,17 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     });
     screen.rows.push(deeds(main, vec![by_hand(view, at)]));
     Ok(screen)
+}
+
+/// With what the splices shall be made: as it is proposed, or with a form that the person has at hand.
+fn connects(view: &View<'_>, way: &Way, connect: Option<&str>) -> Option<Row> {
+    let spliced = way.parts.iter().any(|part| matches!(part.change, Change::Splice(_)));
+    let proposed = Pick::new(&w("makeup.connect.proposed"), view.here("connect", "")).on(connect.is_none());
+    let forms = FORMS.iter().map(|(word, _)| {
+        let words = w(&format!("makeup.connect.{}", word.replace('-', "_")));
+        Pick::new(&words, view.here("connect", word)).on(connect == Some(*word))
+    });
+    spliced.then(|| choice("connect", &w("makeup.connect"), std::iter::once(proposed).chain(forms).collect()))
 }
 
 fn by_hand(view: &View<'_>, at: ThingId) -> Pick {
@@ -307,7 +322,7 @@ fn pigtail_colour(view: &View<'_>, wiring: &Wiring, joined: &Joined) -> String {
 }
 
 /// A common or a traveler as found: looked at, then pressed.
-fn single_pick(view: &View<'_>, wiring: &Wiring, part: &Part, at: ThingId) -> Option<Pick> {
+fn single_pick(view: &View<'_>, wiring: &Wiring, part: &Part, at: ThingId, last: bool) -> Option<Pick> {
     let names = view.names();
     let mut free = |name: &str| {
         let all = std::iter::once(name.to_owned()).chain((2..100).map(|n| format!("{name} {n}")));
@@ -331,5 +346,6 @@ fn single_pick(view: &View<'_>, wiring: &Wiring, part: &Part, at: ThingId) -> Op
     };
     let why: Vec<String> = part.why.iter().map(|why| why_words(wiring, *why)).collect();
     let second = wf("makeup.why", &[("why", &why.join(", "))]);
-    Some(Pick::new(&words, view.event(event)).second(&second))
+    let token = if last { view.event_then(event, &view.page_here("box").word(at)) } else { view.event(event) };
+    Some(Pick::new(&words, token).second(&second))
 }

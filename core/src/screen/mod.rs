@@ -100,6 +100,7 @@ const PAGES: &[(&str, Page)] = &[
     ("table", checks::table::show),
     ("findings", checks::findings::show),
     ("record", checks::record::show),
+    ("used", checks::used::show),
 ];
 
 /// Is there a page of this name?

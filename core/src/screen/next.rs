@@ -1,6 +1,6 @@
 //! The next thing to do, worked out from what is noted.
 
-use crate::job::{Kind, Layer, ThingId};
+use crate::job::{Happening, Kind, Layer, Purpose, ThingId};
 use crate::token::Line;
 use crate::words::count;
 
@@ -28,7 +28,39 @@ pub(super) struct Next {
 /// `disagrees`: something was read or seen that is not as worked out.
 pub(super) fn next(view: &View<'_>, disagrees: bool) -> Option<Next> {
     let find = || disagrees.then(|| leads(view, 8, "disagree", &view.page("disagree")));
-    beginning(view).or_else(|| boxes(view)).or_else(find).or_else(|| ending(view))
+    let power = || power(view, disagrees);
+    beginning(view).or_else(|| boxes(view)).or_else(power).or_else(find).or_else(|| ending(view))
+}
+
+/// Once everything is left and closed: power comes back by the list, and what disagreed is tried again.
+fn power(view: &View<'_>, disagrees: bool) -> Option<Next> {
+    let last = |is: fn(&Happening) -> bool| {
+        view.notes.happened().rev().find(|happened| is(&happened.what)).map(|happened| happened.stamp)
+    };
+    let off = last(|what| matches!(what, Happening::Switched { on: false }))?;
+    let on = last(|what| matches!(what, Happening::Switched { on: true }));
+    let closed = last(|what| matches!(what, Happening::CoverOn));
+    let tried = last(|what| match what {
+        Happening::Tried(_) => true,
+        Happening::Read(reading) => reading.purpose == Purpose::Live,
+        _ => false,
+    });
+    let left: Vec<ThingId> =
+        super::parts::all_boxes(view).into_iter().filter(|id| box_state(view, *id).is_left).collect();
+    if left.is_empty() || left.iter().any(|id| is_cover_off(view, *id)) {
+        return None;
+    }
+    if disagrees && on > Some(off) {
+        return (on > tried).then(|| leads(view, 8, "live_again", &view.page("live")));
+    }
+    // Where the search goes on nothing was looked into and closed again yet.
+    if disagrees && closed < Some(off) {
+        return None;
+    }
+    let held: Vec<ThingId> = super::held::off(view).into_iter().map(|(id, _)| id).collect();
+    let feeds = |at: &ThingId| super::sources::reach(view, *at).sources.iter().any(|(id, _)| held.contains(id));
+    (has_page("ready") && !held.is_empty() && left.iter().any(feeds))
+        .then(|| leads(view, 8, "ready", &view.page("ready")))
 }
 
 fn leads(view: &View<'_>, number: u32, key: &str, to: &Line) -> Next {
@@ -106,9 +138,18 @@ fn ending(view: &View<'_>) -> Option<Next> {
     if any_left && has_page("record") {
         return Some(leads(view, 9, "record", &view.page("record")));
     }
+    let job = view.job_note();
+    let said_closed = |id: &ThingId| {
+        let opens = job.iter().flat_map(|job| &job.opens).filter_map(|note| note.get());
+        opens.into_iter().any(|open| open.r#box == *id && !open.open)
+    };
     let unknown = super::parts::all_boxes(view)
         .into_iter()
-        .find(|id| box_state(view, *id).unplaced > 0 && !is_panel(view, wiring_of(view, *id), *id))?;
-    let fill = box_words(wiring_of(view, unknown), unknown);
-    Some(of(5, "open_box", &[("box", &fill)], view.go(&view.page("box").word(unknown))))
+        .find(|id| box_state(view, *id).unplaced > 0 && !is_panel(view, wiring_of(view, *id), *id) && !said_closed(id));
+    if let Some(unknown) = unknown {
+        let fill = box_words(wiring_of(view, unknown), unknown);
+        return Some(of(5, "open_box", &[("box", &fill)], view.go(&view.page("box").word(unknown))));
+    }
+    let asked = !view.planned().promises.is_empty();
+    (!asked && !view.found().devices.is_empty()).then(|| leads(view, 6, "promises", &view.page("promises")))
 }

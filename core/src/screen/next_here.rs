@@ -27,6 +27,7 @@ pub(super) fn next_here(view: &View<'_>, at: ThingId) -> Option<Next> {
     let planning = view.asked_word() == "planned";
     no_run(view, wiring, at)
         .or_else(|| if planning { None } else { super::dead::next(view, &[at]) })
+        .or_else(|| construction(view, wiring, at))
         .or_else(|| unplaced(view, wiring, at, planning))
         .or_else(|| if planning { labels(view, at) } else { None })
         .or_else(|| leave(view, at))
@@ -41,6 +42,13 @@ fn no_run(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
     let to = super::run::opening(view, at);
     let none = wiring.runs_in(at).is_empty();
     none.then(|| of(1, "no_run", &w("here.no_run.why"), &w("deed.run"), view.go(&to)))
+}
+
+/// Which box it is: nothing of its room is known before. One that stays closed is not asked for.
+fn construction(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
+    let unsaid = wiring.boxes.get(&at).is_some_and(|note| !note.kind.is_said());
+    let to = view.page_here("about").word(at);
+    unsaid.then(|| of(1, "construction", &w("here.construction.why"), &w("deed.about"), view.go(&to)))
 }
 
 /// Ends of which nobody noted where they are, and in the plan terminals that want a conductor: the proposed make-up, or
@@ -93,6 +101,27 @@ fn leave(view: &View<'_>, at: ThingId) -> Option<Next> {
     }
     let on = view.event(Line::new("cover").word(at).word("on"));
     (state.is_left && is_cover_off(view, at)).then(|| of(5, "cover", &w("here.cover.why"), &w("deed.cover_on"), on))
+}
+
+/// One act for a run that was pulled and is joined to nothing yet: all of its ends here are capped.
+pub(super) fn capped_together(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Vec<Pick> {
+    if view.asked_word() != "left" {
+        return Vec::new();
+    }
+    let all = tips_in(view, wiring, at);
+    let each = wiring.runs_in(at).into_iter().filter_map(|(run, side)| {
+        let here = |tip: &&Tip| matches!(tip, Tip::Wire { run: of, side: on, .. } if *of == run && *on == side);
+        let ends: Vec<&Tip> = all.iter().filter(here).collect();
+        if ends.len() < 2 || !ends.iter().all(|tip| is_unplaced(wiring, tip)) {
+            return None;
+        }
+        let event = ends.iter().fold(Line::new("cap"), |event, tip| event.word(tip_text(tip)));
+        let event = event.with_some("layer", view.layer_field());
+        let letter = super::parts::letter(wiring, run, side);
+        let words = wf("deed.capped", &[("ends", &count("screen.ends_n", ends.len(), &[])), ("letter", &letter)]);
+        Some(Pick::new(&words, view.event(event)))
+    });
+    each.collect()
 }
 
 /// One act for grounding ends that nobody placed: they are together. Said in bulk, so confirmed and not seen.

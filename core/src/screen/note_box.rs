@@ -116,7 +116,10 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(systems(get("system"), |system| view.here("system", system)));
     } else if kind.is_some_and(BoxType::has_fill) {
         screen.rows.extend(volumes(view, get("kind")));
-        screen.rows.push(numbers(view, "gangs", "box.gangs", 1..=4, |n| view.here("gangs", n)));
+        // What holds devices has gangs, what holds a light has a stud.
+        let gangs = kind.is_some_and(|kind| kind.gangs.is_some() || kind.per_gang);
+        let (field, range) = if gangs { ("gangs", 1..=4) } else { ("studs", 0..=2) };
+        screen.rows.push(numbers(view, field, &format!("box.{field}"), range, |n| view.here(field, n)));
         screen.rows.push(numbers(view, "clamps", "box.clamps", 0..=4, |n| view.here("clamps", n)));
     }
     screen.rows.push(typed_tag(view, &tag));
@@ -125,7 +128,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     } else {
         screen.rows.push(sentence("no-job", &w("box.no_job")));
     }
-    let fields = ["kind", "system", "volume", "gangs", "clamps", "layer", "joins"];
+    let fields = ["kind", "system", "volume", "gangs", "clamps", "studs", "layer", "joins"];
     let event = taken_over(view, Line::new("box").with("tag", &tag), &fields);
     let event = event.with_some("location", super::places::chosen(view));
     let main = Pick::new(&wf("deed.note_this_box", &[("tag", &tag)]), view.event_then(event, &then(view, &tag)));
@@ -141,7 +144,7 @@ fn typed_tag(view: &View<'_>, tag: &str) -> Row {
 /// Picking a construction says its gangs too, where the kind has them; a panel's usual supply stands there already.
 fn construction(view: &View<'_>, kind: &str) -> String {
     let mut to = view.address.clone().with("kind", kind);
-    for field in ["gangs", "volume", "system"] {
+    for field in ["gangs", "studs", "volume", "system"] {
         to.fields.remove(field);
     }
     let known = view.catalogue.box_type(kind);

@@ -102,7 +102,7 @@ fn fill_row(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Row> {
         "left" => Edge::Unchecked,
         _ => Edge::Found,
     };
-    Some(Row::new("fill", body).edge(edge))
+    Some(Row::new("fill", body).edge(edge).leads(view.go(&view.page_here("about").word(at))))
 }
 
 /// The dead check of the box as it counts now.
@@ -149,7 +149,11 @@ pub(super) fn other_deeds(view: &View<'_>, at: ThingId) -> Vec<Pick> {
         let to = super::run::opening(view, at);
         others.push(Pick::new(&w("deed.run"), view.go(&to)));
         others.push(Pick::new(&w("deed.device"), view.go(&view.page_here("device").with("box", at))));
+        if super::makeup::offers(view, at).is_some() {
+            others.push(Pick::new(&w("here.make_up"), view.go(&view.page_here("make-up").with("box", at))));
+        }
         others.extend(super::next_here::grounds_together(view, wiring, at));
+        others.extend(super::next_here::capped_together(view, wiring, at));
         others.extend(super::run::same_again(view, wiring, at));
         others.extend(super::device::same_again(view, wiring, at));
         others.push(Pick::new(&w("deed.splice"), view.go(&view.page_here("splice").with("box", at))));
@@ -159,7 +163,9 @@ pub(super) fn other_deeds(view: &View<'_>, at: ThingId) -> Vec<Pick> {
     if !is_panel(view, wiring, at) {
         others.push(Pick::new(&w("deed.print"), view.go(&view.page("print").with("box", at))));
     }
-    let off = super::state::is_cover_off(view, at);
+    // A box that is new has its cover still to come.
+    let bare = super::state::cover(view, at).is_none() && !view.found().boxes.contains_key(&at);
+    let off = super::state::is_cover_off(view, at) || (bare && view.asked_word() == "left");
     let (word, key) = if off { ("on", "deed.cover_on") } else { ("off", "deed.cover_off") };
     others.push(Pick::new(&w(key), view.event(Line::new("cover").word(at).word(word))));
     if view.job.is_some() && box_state(view, at).planned > 0 {

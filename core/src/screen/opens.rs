@@ -4,6 +4,7 @@ use crate::job::ThingId;
 use crate::job::value::OpenOrNot;
 use crate::refusal::Refusal;
 use crate::token::Line;
+use crate::words::count;
 
 use super::front::site_name;
 use super::order::{boxes_as_power_runs, is_panel};
@@ -35,8 +36,20 @@ pub(super) fn list(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.extend(of_kind.into_iter().map(|(id, said)| row(view, *id, said.as_ref())));
     }
     let print = Pick::new(&w("deed.print"), view.go(&view.page("print").with("which", "all")));
-    screen.rows.push(deeds(None, vec![print]));
+    screen.rows.push(deeds(rest_stays_closed(view, &boxes), vec![print]));
     Ok(screen)
+}
+
+/// Once something is said to be opened, all others can be said to stay closed in one act.
+fn rest_stays_closed(view: &View<'_>, boxes: &[(ThingId, Option<OpenOrNot>)]) -> Option<Pick> {
+    let rest: Vec<ThingId> = boxes.iter().filter(|(_, said)| said.is_none()).map(|(id, _)| *id).collect();
+    let opens = boxes.iter().any(|(_, said)| said.as_ref().is_some_and(|said| said.open));
+    if rest.is_empty() || !opens {
+        return None;
+    }
+    let event = rest.iter().fold(Line::new("not-to-open"), Line::word).with("why", w("opens.nothing_to_do"));
+    let words = count("screen.opens.rest", rest.len(), &[]);
+    Some(Pick::new(&words, view.event(event)).second(&w("opens.nothing_to_do")))
 }
 
 fn row(view: &View<'_>, id: ThingId, said: Option<&OpenOrNot>) -> Row {

@@ -106,7 +106,9 @@ pub(super) fn person(view: &View<'_>) -> Result<Screen, Refusal> {
         if keyed.count() == 0 {
             event = event.with("key", view.author);
         }
-        Pick::new(&w("deed.note_person"), view.event_then(event, &view.page("job")))
+        // The first one goes on to the work; whoever adds one more sets things up.
+        let then = if view.notes.things(Kind::Person, Layer::Site).is_empty() { "job" } else { "setup" };
+        Pick::new(&w("deed.note_person"), view.event_then(event, &view.page(then)))
     });
     screen.rows.push(deeds(main, Vec::new()));
     Ok(screen)
@@ -119,14 +121,25 @@ pub(super) fn instrument(view: &View<'_>) -> Result<Screen, Refusal> {
         return Ok(one_instrument(view, id));
     }
     let mut screen = view.screen(&site_name(view), &w("setup.new_instrument"));
-    screen.rows.push(kinds(view.address.field("kind").unwrap_or_default(), |kind| view.here("kind", kind)));
+    // The first instrument of a kit is a meter: without one nothing is read.
+    let none = view.notes.things(Kind::Instrument, Layer::Site).is_empty();
+    let kind = view.address.field("kind").unwrap_or(if none { "meter" } else { "" });
+    screen.rows.push(kinds(kind, |kind| view.here("kind", kind)));
     for (field, label) in
         [("name", "setup.instrument_name"), ("serial", "setup.serial"), ("category", "setup.category")]
     {
         screen.rows.push(typed(view, field, label));
     }
-    let main = (is_filled(view, "name") && is_filled(view, "kind")).then(|| {
-        let event = taken_over(view, Line::new("instrument"), &["name", "kind", "serial", "category"]);
+    if kind == "meter" {
+        for field in ["high", "low"] {
+            let known = view.address.field(field).unwrap_or_default();
+            let label = w(&format!("setup.impedance_{field}"));
+            screen.rows.push(amount(field, &label, known, "kΩ", view.here(field, "?")));
+        }
+    }
+    let main = (is_filled(view, "name") && !kind.is_empty()).then(|| {
+        let fields = ["name", "serial", "category", "high", "low"];
+        let event = taken_over(view, Line::new("instrument").with("kind", kind), &fields);
         Pick::new(&w("deed.note_instrument"), view.event_then(event, &view.page("setup")))
     });
     screen.rows.push(deeds(main, Vec::new()));
@@ -174,6 +187,9 @@ fn editions(known: Option<u16>, token: impl Fn(u16) -> String) -> Vec<Row> {
     vec![row, sentence("edition-note", &w("setup.edition_note"))]
 }
 
+/// In an address: the new job goes on from no other.
+const NO_JOB: &str = "none";
+
 /// The page `new-job`.
 pub(super) fn new_job(view: &View<'_>) -> Result<Screen, Refusal> {
     let mut screen = view.screen(&site_name(view), &w("setup.new_job"));
@@ -185,18 +201,22 @@ pub(super) fn new_job(view: &View<'_>) -> Result<Screen, Refusal> {
     screen.rows.push(typed(view, "permit", "setup.permit"));
     let limit = view.address.field("limit").unwrap_or_default();
     screen.rows.push(amount("limit", &w("setup.limit"), limit, "V", view.here("limit", "?")));
+    // What was left last is where this one begins, unless it is said to stand alone.
     let jobs = view.notes.things(Kind::Job, Layer::Site);
+    let last = || jobs.iter().max().map(ToString::to_string).unwrap_or_default();
+    let after = view.address.field("after").map_or_else(last, str::to_owned);
     if !jobs.is_empty() {
-        let after = view.address.field("after").unwrap_or_default();
-        let options = jobs.into_iter().map(|id| {
-            let name = JobNote::read(view.notes, id).name.or(w("unnamed"));
+        let options = jobs.iter().map(|id| {
+            let name = JobNote::read(view.notes, *id).name.or(w("unnamed"));
             Pick::new(&name, view.here("after", &id.to_string())).on(after == id.to_string())
         });
-        screen.rows.push(choice("after", &w("setup.after"), options.collect()));
+        let alone = Pick::new(&w("setup.after_none"), view.here("after", NO_JOB)).on(after == NO_JOB);
+        screen.rows.push(choice("after", &w("setup.after"), options.chain([alone]).collect()));
     }
     let main = is_filled(view, "name").then(|| {
-        let fields = ["name", "edition", "scope", "job_number", "permit", "limit", "after"];
-        let event = taken_over(view, Line::new("job"), &fields);
+        let fields = ["name", "edition", "scope", "job_number", "permit", "limit"];
+        let after = Some(after.as_str()).filter(|after| !after.is_empty() && *after != NO_JOB);
+        let event = taken_over(view, Line::new("job"), &fields).with_some("after", after);
         Pick::new(&w("deed.note_job"), view.event_then(event, &view.page("job")))
     });
     screen.rows.push(deeds(main, Vec::new()));

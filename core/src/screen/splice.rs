@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::catalogue::{ConnectorType, PointForm, connector_name, point_name};
-use crate::job::{Colour, ThingId, Tip, Wiring};
+use crate::job::{Colour, Place, ThingId, Tip, Wiring};
 use crate::refusal::Refusal;
 use crate::token::Line;
 use crate::token::path::tip_text;
@@ -41,7 +41,7 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         .filter(|tip| tips.contains(tip))
         .collect();
     screen.rows.push(ends(view, wiring, &tips, &picked));
-    let pigtails = pigtails(view, wiring, at);
+    let pigtails = pigtails(view, wiring, at, &picked);
     screen.rows.push(choice("pig", &w("splice.pigtails"), pigtails));
     if !picked.is_empty() {
         let strands = picked.iter().map(|tip| strand(view, wiring, tip)).collect();
@@ -85,18 +85,34 @@ fn ends(view: &View<'_>, wiring: &Wiring, tips: &[Tip], picked: &[Tip]) -> Row {
 }
 
 /// Pigtails that can go out from here: to terminals with nothing on them, to the metal of the box.
-fn pigtails(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Vec<Pick> {
+fn pigtails(view: &View<'_>, wiring: &Wiring, at: ThingId, picked: &[Tip]) -> Vec<Pick> {
     let list = get(view, "pig");
     let pick = |name: String, words: String| {
         let on = listed(view, "pig").contains(&name.as_str());
         Pick::new(&words, view.here("pig", &toggled(list, &name))).on(on)
     };
-    let mut options: Vec<Pick> =
-        empty_terminals(view, wiring, at).into_iter().map(|(name, words)| pick(name, words)).collect();
+    let mut options: Vec<Pick> = Vec::new();
+    // A terminal that the picked ends leave is free for a pigtail back to it.
+    for tip in picked {
+        if let Some((name, words)) = own_terminal(view, wiring, tip)
+            && !options.iter().any(|pick| pick.text == words)
+        {
+            options.push(pick(name, words));
+        }
+    }
+    options.extend(empty_terminals(view, wiring, at).into_iter().map(|(name, words)| pick(name, words)));
     if is_metal(view, wiring, at) {
         options.push(pick(format!("{at}~"), w("splice.to_shell")));
     }
     options
+}
+
+/// The terminal that an end is on: the name in tokens and the words.
+pub(super) fn own_terminal(view: &View<'_>, wiring: &Wiring, tip: &Tip) -> Option<(String, String)> {
+    let Some(Place::Terminal { device, terminal, .. }) = wiring.place(tip) else { return None };
+    let fill = [("device", device_words(view, wiring, *device)), ("terminal", point_name(terminal))];
+    let fill: Vec<(&str, &str)> = fill.iter().map(|(slot, text)| (*slot, text.as_str())).collect();
+    Some((format!("{device}.{terminal}"), wf("splice.to_terminal", &fill)))
 }
 
 /// Is a box of metal, or not known?

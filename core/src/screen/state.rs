@@ -1,11 +1,11 @@
 //! The state of a box: how sure we are of it, in an edge and in words.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::job::{Fact, Happening, Layer, Subject, ThingId, Wall};
 use crate::words::count;
 
-use super::changes::changes;
+use super::changes::{changes, changes_inside};
 use super::parts::{box_of_subject, is_unplaced, tips_in, w, wf};
 use super::row::Edge;
 use super::view::View;
@@ -38,7 +38,7 @@ pub(super) fn box_state(view: &View<'_>, at: ThingId) -> BoxState {
 fn work_out(view: &View<'_>, at: ThingId) -> BoxState {
     let planned = changes(view, view.found(), view.planned(), at).len();
     let left_at = last_noted(view, at, view.left().layer);
-    let is_left = left_at.is_some() && matches!(view.left().layer, Layer::Left(_));
+    let is_left = left_at.is_some() && matches!(view.left().layer, Layer::Left(_)) && !waits(view, at);
     let wiring = if is_left {
         view.left()
     } else if planned > 0 {
@@ -79,6 +79,14 @@ fn work_out(view: &View<'_>, at: ThingId) -> BoxState {
         words = wf("state_and", &[("state", &words), ("more", &count("screen.ends_unplaced", unplaced, &[]))]);
     }
     BoxState { edge, words, unplaced, planned, is_left }
+}
+
+/// Nothing of what is planned inside the box is left there yet: a run that was pulled to it from another box is not its
+/// make-up.
+fn waits(view: &View<'_>, at: ThingId) -> bool {
+    let planned = changes_inside(view, view.found(), view.planned(), at);
+    let open: BTreeSet<String> = changes_inside(view, view.left(), view.planned(), at).into_iter().collect();
+    !planned.is_empty() && planned.iter().all(|change| open.contains(change))
 }
 
 /// Why a box's dead check no longer counts, in words. A box that was left and whose cover is on waits for no check.

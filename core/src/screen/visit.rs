@@ -24,7 +24,9 @@ pub(super) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
         screen.rows.push(item(&format!("visit {}", visit.id), &name, &second).edge(Edge::Found));
     }
     let people = view.notes.things(Kind::Person, Layer::Site);
-    let jobs = view.notes.things(Kind::Job, Layer::Site);
+    // Whoever arrives mostly does so for the job that was noted last.
+    let mut jobs = view.notes.things(Kind::Job, Layer::Site);
+    jobs.reverse();
     if people.is_empty() {
         screen.rows.push(sentence("nobody", &w("visit.no_person")).edge(Edge::Unknown));
     }

@@ -3,6 +3,7 @@
 #![allow(dead_code, reason = "each test that shares this file uses a part of it")]
 
 pub(crate) mod flow;
+pub(crate) mod sheet;
 
 use boxproof_core::app::path::{Names, word_of};
 use boxproof_core::catalogue::Catalogue;

@@ -46,6 +46,8 @@ pub(crate) struct Thumb {
     pub(crate) screen: Screen,
     /// Every screen that an act has led to: one for each act.
     pub(crate) reached: Vec<Screen>,
+    /// The first word of every token that was sent: `go`, or the verb of an event.
+    pub(crate) sent: Vec<String>,
     clock: Arc<Clockwork>,
     _folder: Option<TempDir>,
 }
@@ -75,7 +77,7 @@ impl Thumb {
         let clock = Arc::new(Clockwork { phone, ..Clockwork::default() });
         let notebook = Notebook::open(folder.path(), key, clock.clone()).unwrap();
         let screen = notebook.screen("").unwrap();
-        Self { notebook, screen, reached: Vec::new(), clock, _folder: Some(folder) }
+        Self { notebook, screen, reached: Vec::new(), sent: Vec::new(), clock, _folder: Some(folder) }
     }
 
     /// Takes in the entries of a file, from the list of sites.
@@ -106,6 +108,7 @@ impl Thumb {
     pub(crate) fn try_send(&mut self, token: &str, input: Option<&str>) -> Result<(), Refusal> {
         let sent = Sent { token: token.to_owned(), input: input.map(str::to_owned), drawn: self.screen.drawn };
         self.screen = self.notebook.send(&sent)?;
+        self.sent.push(token.split(' ').next().unwrap_or_default().to_owned());
         self.reached.push(self.screen.clone());
         Ok(())
     }

@@ -1,5 +1,7 @@
-//! Plays a day written as touches: `tests/thumb/first-visit.txt` says how its lines are read. The same file is played in a
+//! Plays a day written as touches: `tests/thumb/first-visit.txt` says how its lines are read. The same files are played in a
 //! browser by `tests/browser/test_thumb.py`.
+
+#![allow(dead_code, reason = "each test that shares this file uses a part of it")]
 
 use crate::screen_support::Thumb;
 
@@ -47,6 +49,13 @@ impl Day {
                     "enter" => drop(thumb.enter(rest)),
                     "touch" => drop(thumb.touch(rest)),
                     "front" => self.front(),
+                    // One touch for each pair.
+                    "volts" => {
+                        self.acts += rest.split(' ').count() - 1;
+                        for volts in rest.split(' ') {
+                            self.thumb.press(&format!("{volts} V"));
+                        }
+                    }
                     _ => panic!("{verb} is no touch"),
                 }
             }

@@ -9,6 +9,9 @@ use super::scene::Scene;
 use crate::catalogue::{ConnectorForm, ConnectorType};
 use crate::job::Tip;
 
+/// A wire connector of which nobody said the size.
+const SIZE_NOT_SAID: &str = "wire-connector";
+
 /// The size of an end's conductor: a run's, or a lead's by the catalogue.
 fn size(scene: &Scene<'_>, tip: &Tip) -> Option<String> {
     match tip {
@@ -35,12 +38,27 @@ fn takes(scene: &Scene<'_>, kind: &ConnectorType, sizes: &BTreeSet<Option<String
 
 /// A connector for `count` conductors, of which `ends` are known. Nothing: the one that is there takes them, or nobody
 /// knows one that does.
-pub(super) fn choose(scene: &Scene<'_>, current: Option<&str>, ends: &[&Tip], count: usize) -> Option<String> {
+pub(super) fn choose(
+    scene: &Scene<'_>,
+    wanted: Option<ConnectorForm>,
+    current: Option<&str>,
+    ends: &[&Tip],
+    count: usize,
+) -> Option<String> {
     let sizes: BTreeSet<Option<String>> = ends.iter().map(|tip| size(scene, tip)).collect();
     let fits = |kind: &ConnectorType| {
         takes(scene, kind, &sizes).is_some_and(|(least, most)| (least..=most).contains(&count)).then_some(())
     };
     let there = current.and_then(|current| scene.catalogue.connector(current));
+    let all = || scene.catalogue.connectors().filter(|kind| fits(kind).is_some());
+    let most = |kind: &ConnectorType| takes(scene, kind, &sizes).map_or(usize::MAX, |(_, most)| most);
+    // What a person asks for comes before what is there and what the site uses; the smallest of it that takes them all.
+    let asked = wanted.and_then(|form| all().filter(|kind| kind.form == form).min_by_key(|kind| most(kind)));
+    let unsized_one = || scene.catalogue.connector(SIZE_NOT_SAID);
+    let asked = asked.or_else(|| unsized_one().filter(|kind| wanted == Some(kind.form)));
+    if let Some(kind) = asked {
+        return (there.map(|there| &there.id) != Some(&kind.id)).then(|| kind.id.clone());
+    }
     if there.is_some_and(|kind| fits(kind).is_some()) {
         return None;
     }
@@ -67,11 +85,12 @@ pub(super) fn choose(scene: &Scene<'_>, current: Option<&str>, ends: &[&Tip], co
     let known = |kind: &ConnectorType| {
         used.contains_key(kind.id.as_str()) || scene.wiring.ranges.keys().any(|(pack, _)| *pack == kind.id)
     };
-    let all = scene.catalogue.connectors().filter(|kind| fits(kind).is_some());
-    let best = all.min_by_key(|kind| {
-        let most = takes(scene, kind, &sizes).map_or(usize::MAX, |(_, most)| most);
-        (Some(rank(kind.form)) != preferred, !known(kind), rank(kind.form), most)
-    });
+    // As found it is what is there and not what would fit: where wire connectors are the custom, it is one of them.
+    let custom = unsized_one().filter(|kind| scene.found && preferred == Some(rank(kind.form)));
+    if let Some(kind) = custom.filter(|custom| all().all(|kind| kind.form != custom.form)) {
+        return Some(kind.id.clone());
+    }
+    let best = all().min_by_key(|kind| (Some(rank(kind.form)) != preferred, !known(kind), rank(kind.form), most(kind)));
     best.map(|kind| kind.id.clone())
 }
 

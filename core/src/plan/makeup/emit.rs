@@ -81,7 +81,7 @@ impl Emit<'_, '_> {
         let current = note.and_then(|note| note.connector.get()).map(String::as_str);
         // A pigtail is made like the conductors that it comes from.
         let ends: Vec<&Tip> = there.into_iter().chain(&joined.ends).chain(&joined.moved).collect();
-        joined.connector = connector::choose(self.scene, current, &ends, joined.count());
+        joined.connector = connector::choose(self.scene, self.choice.form, current, &ends, joined.count());
         self.part(what, why.into_iter().take(3).collect(), Change::Splice(joined));
     }
 

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::net::Net;
 use super::scene::{Empty, Scene};
 use super::{Target, What, Why};
-use crate::catalogue::{DeviceGroup, PointForm, Role as Made};
+use crate::catalogue::{ConnectorForm, DeviceGroup, PointForm, Role as Made};
 use crate::job::{Handle, Landing, Place, Promised, ThingId, Tip};
 use crate::plan::role::{Duty, Flow};
 
@@ -16,6 +16,8 @@ pub(super) struct Choice {
     pub(super) protect: bool,
     /// Two neutrals that nothing else needs go through.
     pub(super) through: bool,
+    /// The form of connector that a person asks for, where one of it takes the count.
+    pub(super) form: Option<ConnectorForm>,
 }
 
 /// The nets of a box, and pairs of travelers with the terminals that they go to.
@@ -449,6 +451,25 @@ impl<'s, 'a> Weaver<'s, 'a> {
         None
     }
 
+    /// The empty traveler terminal for an end whose companion in the same run is on the other one of the pair.
+    fn beside_its_pair(&self, tip: &Tip) -> Option<Empty> {
+        let Tip::Wire { run, side, .. } = tip else { return None };
+        let companions = self.scene.insulated(*run, *side);
+        let mut devices = companions.iter().filter_map(|other| match self.scene.wiring.place(other) {
+            Some(Place::Terminal { device, terminal, .. }) => {
+                let point = self.scene.kind(*device)?.point(terminal)?;
+                (point.role == Made::Traveler).then_some(*device)
+            }
+            _ => None,
+        });
+        let device = devices.next()?;
+        let mut left = self.scene.empties.iter().filter(|empty| empty.device == device && empty.made == Made::Traveler);
+        match (left.next(), left.next()) {
+            (Some(only), None) => Some(only.clone()),
+            _ => None,
+        }
+    }
+
     /// A leg that goes out from a box with no hot comes from the one common there, whoever works it.
     fn lone_common(&mut self) {
         let unfed = |net: &Net| !net.has_run() && net.commons.len() == 1 && net.targets.is_empty();
@@ -482,7 +503,10 @@ impl<'s, 'a> Weaver<'s, 'a> {
         let mut single: Vec<Tip> = Vec::new();
         for ends in by_run.into_values() {
             match ends.as_slice() {
-                [only] => single.push(only.clone()),
+                [only] => match self.beside_its_pair(only) {
+                    Some(empty) => self.done.travelers.push((only.clone(), empty, Why::Remaining)),
+                    None => single.push(only.clone()),
+                },
                 [one, two] => {
                     let no_travelers = !self.scene.free.iter().any(|tip| self.scene.duty(tip) == Some(Duty::Traveler));
                     let points = self.pair_for(&[one.clone(), two.clone()], &BTreeSet::new());

@@ -205,7 +205,12 @@ impl Dead<'_, '_> {
                 _ => None,
             });
             let value = value.unwrap_or_default();
-            return vec![step(1, true, &say("checks.reference.done", &[]), &second, &value)];
+            let mut rows = vec![step(1, true, &say("checks.reference.done", &[]), &second, &value)];
+            // While the breaker is ON the other references can be read as well.
+            if self.stage == Stage::Sources && !self.is_off() {
+                rows.extend(self.reference_pairs());
+            }
+            return rows;
         }
         let off = self.is_off();
         let why = if off { "checks.reference.too_late" } else { "checks.reference.why" };
@@ -237,12 +242,28 @@ impl Dead<'_, '_> {
         let each = [Class::Neutral, Class::Ground].into_iter().filter_map(first).filter_map(|from| {
             let to = bench.live_spot(self.check.r#box)?;
             let pair = Pair { from, to };
+            if self.was_read_live(&pair) {
+                return None;
+            }
             let mode = if bench.meter.mode == Mode::Dc { Mode::AcLow } else { bench.meter.mode };
             let event = bench.read(self.check.r#box, &pair, Purpose::Reference, mode).with("value", "?");
             let key = format!("reference {}", super::parts::pair_key(&pair));
             Some(number(&key, &bench.checks.say_pair(&pair), "V", bench.view.event(event)))
         });
         each.collect()
+    }
+
+    /// Was this pair read as a reference today?
+    fn was_read_live(&self, pair: &Pair) -> bool {
+        let view = self.bench.view;
+        let at = crate::job::Subject::Thing(self.check.r#box);
+        let mut today = view.notes.happened().rev().take_while(|happened| happened.wall.day() == view.now.day());
+        today.any(|happened| match &happened.what {
+            crate::job::Happening::Read(reading) => {
+                happened.of == at && reading.purpose == Purpose::Reference && reading.pair == *pair
+            }
+            _ => false,
+        })
     }
 
     /// An independent ground, named first, then read against a known hot.
@@ -330,7 +351,8 @@ impl Dead<'_, '_> {
                 vec![if self.stage == Stage::Prove { row.now() } else { row }]
             }
         };
-        if self.stage == Stage::Prove {
+        // Before a list is asked the meter can be shown once more, whenever it was shown last.
+        if matches!(self.stage, Stage::Prove | Stage::Ask) {
             rows.push(meter::prove_row(self.bench, "prove", self.mode, self.check.r#box, &self.sources()));
         }
         if matches!(self.stage, Stage::Prove | Stage::Ask | Stage::Read) {
@@ -416,12 +438,13 @@ impl Dead<'_, '_> {
         let (bench, view) = (self.bench, self.bench.view);
         let sources = Pick::new(&say("checks.sources", &[]), view.go(&view.page("sources").word(self.check.r#box)));
         let main = match self.stage {
-            Stage::Sources => Some(sources.clone()),
+            Stage::Sources => Some(self.lock_here().unwrap_or_else(|| sources.clone())),
             Stage::Ask => Some(self.ask()),
             // No main act while pairs remain, nor in place of a number that has to be read off.
             Stage::Panel | Stage::Prove | Stage::Read | Stage::Again => None,
             Stage::Done => {
-                let to = view.page("box").word(self.check.r#box);
+                let left = crate::screen::state::box_state(view, self.check.r#box).is_left.then_some("left");
+                let to = view.page("box").word(self.check.r#box).with_some("layer", left);
                 bench
                     .checks
                     .dead(self.check.r#box, self.person)
@@ -430,13 +453,30 @@ impl Dead<'_, '_> {
             }
         };
         let mut others = vec![take_back(view)];
-        if self.stage != Stage::Sources {
+        if main.as_ref() != Some(&sources) {
             others.push(sources);
         }
         if self.stage == Stage::Done && self.check.check.is_some() {
             others.push(self.ask());
         }
         deeds(main, others)
+    }
+
+    /// Where one source alone is without the person's lock: OFF, with their lock and tag, at once.
+    fn lock_here(&self) -> Option<Pick> {
+        let missing = self.check.isolation.not_held_by(self.person);
+        let [only] = missing.as_slice() else { return None };
+        if self.wants_reference() || !self.check.isolation.unknown.is_empty() {
+            return None;
+        }
+        let off = self.bench.checks.hold(*only).off_since.is_some();
+        let (event, key) = if off {
+            (Line::new("lock").word(only), "checks.held.lock_here")
+        } else {
+            (Line::new("off").word(only).with("held", "lock"), "checks.held.off_here")
+        };
+        let source = self.bench.checks.say_thing(*only);
+        Some(Pick::new(&say(key, &[("source", &source)]), self.bench.view.event(event)))
     }
 
     /// The independent ground that stands in for the box's own: as the address names it, else as it was read against

@@ -118,7 +118,12 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     screen.rows.extend(conclusions(&bench, &all));
     screen.rows.extend(next_rows(&bench));
     let live = Pick::new(&say("checks.to_live", &[]), view.go(&view.page("live")));
-    let sources = Pick::new(&say("checks.sources", &[]), view.go(&view.page("sources")));
+    // Where one source alone feeds the work, it is the one that goes OFF.
+    let to = match work::sources(&bench, &work::boxes(view)).as_slice() {
+        [only] => view.page("source").word(only),
+        _ => view.page("sources"),
+    };
+    let sources = Pick::new(&say("checks.sources", &[]), view.go(&to));
     let (main, others) = if standing.is_empty() { (live, vec![sources]) } else { (sources, vec![live]) };
     screen.rows.push(deeds(Some(main), others));
     Ok(screen)

@@ -2,8 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::check::{LiveCheck, LiveTrial, SourceState, say_between};
-use crate::job::{At, Handle, LoadPoint, Stamp, ThingId};
+use crate::catalogue::Role as Made;
+use crate::check::{LiveCheck, LiveTrial, Observed, SourceState, say_between};
+use crate::job::{At, Bus, Handle, Happening, LoadPoint, Pair, Purpose, Spot, Stamp, ThingId};
 use crate::predict::Predictor;
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
@@ -15,7 +16,7 @@ use crate::token::path::load_text;
 use crate::words::{count, say};
 
 use super::bench::Bench;
-use super::parts::{at_text, deeds, edged, here, moment, notice, sentence, take_back, trial_head};
+use super::parts::{at_text, deeds, edged, here, moment, notice, number, sentence, take_back, trial_head};
 use super::{disagree, live_reading, meter, work};
 
 /// When the last source of some boxes was switched ON: what was seen before does not answer.
@@ -65,16 +66,42 @@ pub(super) fn through(check: &LiveCheck) -> bool {
 
 fn source_rows(bench: &Bench<'_>, sources: &[ThingId]) -> Vec<Row> {
     let view = bench.view;
-    let each = sources.iter().map(|source| {
+    let mut rows = Vec::new();
+    for source in sources {
         let hold = bench.checks.hold(*source);
         let (name, words) = (bench.checks.say_thing(*source), bench.checks.say_hold(&hold));
         let row = edged(&format!("source {source}"), Edge::Found, &name, &words, "");
         match hold.state {
-            SourceState::Off | SourceState::Locked => row.leads(view.go(&view.page("ready"))),
-            _ => row,
+            SourceState::Off | SourceState::Locked => rows.push(row.leads(view.go(&view.page("ready")))),
+            SourceState::On => {
+                rows.push(row);
+                rows.extend(at_source(bench, *source));
+            }
+            _ => rows.push(row),
         }
+    }
+    rows
+}
+
+/// What the source gives, read at its breaker once it is ON: every other reading is worked out from it.
+fn at_source(bench: &Bench<'_>, source: ThingId) -> Option<Row> {
+    let view = bench.view;
+    let note = view.left().devices.get(&source)?;
+    let panel = note.in_box.get().copied().flatten()?;
+    let kind = note.kind.get().and_then(|kind| view.catalogue.device(kind))?;
+    let load = kind.points.iter().find(|point| point.role == Made::Load)?;
+    let pair = Pair {
+        from: Spot::Bus { panel, bus: Bus::Neutral },
+        to: Spot::Terminal { device: source, terminal: load.id.clone() },
+    };
+    let since = on_since(view, &[source]);
+    let was_read = view.notes.happened().any(|happened| {
+        let of_pair = matches!(&happened.what, Happening::Read(reading) if reading.pair == pair);
+        of_pair && Some(happened.stamp) > since
     });
-    each.collect()
+    let event = bench.read(panel, &pair, Purpose::Live, bench.meter.mode).with("value", "?");
+    let label = bench.checks.say_pair(&pair);
+    (!was_read).then(|| number(&format!("at source {source}"), &label, "V", view.event(event)))
 }
 
 /// What was passed on: it waits for a second person or another place, and nothing is noted of it. It is asked again
@@ -114,7 +141,14 @@ fn trial_rows(bench: &Bench<'_>, predictor: Option<&Predictor>, trials: &[LiveTr
     let view = bench.view;
     let again = view.address.field("again").and_then(|n| n.parse::<usize>().ok());
     // Which trial comes first is for the person to say by where they stand; the first of the list is only marked.
-    let first = in_order(&bench.called, by_load.keys().copied());
+    let mut first = in_order(&bench.called, by_load.keys().copied());
+    // After a search what disagreed is tried first, and stays there once it agrees: nothing moves under a finger.
+    let disagreed = bench.checks.disagreements().into_iter().filter_map(|one| match one.observed {
+        Observed::Trial(tried) => Some(tried.trial.load.clone()),
+        Observed::Reading(..) => None,
+    });
+    let disagreed: BTreeSet<LoadPoint> = disagreed.collect();
+    first.sort_by_key(|load| !disagreed.contains(*load));
     let course: Vec<usize> = first.iter().filter_map(|load| by_load.get(load)).flatten().map(|(n, _)| *n).collect();
     let open = course.into_iter().filter(|n| trials.get(*n).is_some_and(|trial| trial.tried.is_none()));
     let open: Vec<(usize, String)> = open.map(|n| (n, trial_key(n))).collect();

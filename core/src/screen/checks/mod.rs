@@ -20,4 +20,5 @@ pub(super) mod ready;
 pub(super) mod record;
 mod round;
 pub(super) mod table;
+pub(super) mod used;
 mod work;

@@ -81,6 +81,10 @@ fn part_rows(bench: &Bench<'_>, boxes: &[ThingId]) -> Vec<Row> {
     let second = concluded.last().unwrap_or_default();
     let row = edged("closed", Edge::Left, &say("checks.record.closed", &[]), &second, &closed.to_string());
     rows.push(row.leads(view.go(&view.page("disagree"))));
+    let used = super::used::noted(view).len();
+    let second = if used == 0 { say("checks.record.used_none", &[]) } else { String::new() };
+    let row = edged("used", Edge::Left, &say("checks.used.title", &[]), &second, &used.to_string());
+    rows.push(row.leads(view.go(&view.page("used"))));
     let title = say("checks.findings.title", &[]);
     let findings = edged("findings", Edge::Found, &title, &say("checks.record.findings", &[]), "");
     rows.push(findings.leads(view.go(&view.page("findings").with("layer", "left"))));
@@ -247,8 +251,10 @@ fn deed_row(view: &View<'_>) -> Row {
         let line = what.map_or(Line::new("give-out"), |what| Line::new("give-out").word(what));
         view.event(line)
     };
-    let others = vec![
-        Pick::new(&say("checks.record.read", &[]), out(Some("record"))),
+    // Whoever has gone signs no more; the record is read.
+    let read = Pick::new(&say("checks.record.read", &[]), out(Some("record")));
+    let (main, read) = if sign.is_some() { (sign, Some(read)) } else { (Some(read), None) };
+    let more = vec![
         Pick::new(&say("checks.record.give_out", &[]), out(None)),
         file_pick(
             &say("checks.record.take_in", &[]),
@@ -256,5 +262,5 @@ fn deed_row(view: &View<'_>) -> Row {
             view.event(Line::new("take-in")),
         ),
     ];
-    deeds(sign, others)
+    deeds(main, read.into_iter().chain(more).collect())
 }
