@@ -126,7 +126,7 @@ class MainActivity : Activity(), Hands {
         val same = before?.address == screen.address
         draw(screen, way.place)
         if (sent && before != null && before.drawn != screen.drawn) page.tick()
-        if (sent && screen.file != null) page.rows.reveal("${Own.MARK} file")
+        if (sent && screen.file != null) page.rows.bring("${Own.MARK} file")
         val now = screen.rows.firstOrNull { it.now }
         if (same) page.say(now?.spoken?.takeIf(String::isNotEmpty) ?: screen.title)
         if (same && now != null && now.key != before.rows.firstOrNull { it.now }?.key) page.rows.bring(now.key)

@@ -4,7 +4,6 @@ import android.content.Context
 import android.os.Build
 import android.text.SpannableStringBuilder
 import android.text.style.AbsoluteSizeSpan
-import android.text.style.StyleSpan
 import android.text.style.TypefaceSpan
 import android.view.Gravity
 import android.view.View
@@ -64,9 +63,9 @@ internal class RowViews(private val context: Context, private val look: Look, pr
 
     private fun small(words: String, colour: Int = R.color.soft, weight: Int = 400) = look.words(words, R.dimen.type_second, colour, weight)
 
-    private fun stack(vararg views: View?) = LinearLayout(context).apply {
+    private fun stack(vararg views: View?, wide: Int = MATCH) = LinearLayout(context).apply {
         orientation = LinearLayout.VERTICAL
-        views.filterNotNull().forEach { addView(it, LinearLayout.LayoutParams(MATCH, WRAP)) }
+        views.filterNotNull().forEach { addView(it, LinearLayout.LayoutParams(wide, WRAP).apply { gravity = Gravity.END }) }
     }
 
     private fun middle(title: String, second: String, below: View? = null) = stack(
@@ -154,22 +153,20 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         options.forEach { put(pick(it)) }
     }
 
-    private fun pick(pick: Pick, deed: Boolean = false, main: Boolean = false): TextView {
-        val words = SpannableStringBuilder(pick.text)
-        if (pick.second.isNotEmpty()) {
-            val from = words.append('\n').length
-            words.append(pick.second)
-            words.setSpan(AbsoluteSizeSpan(look.px(R.dimen.type_small)), from, words.length, 0)
-            words.setSpan(if (Build.VERSION.SDK_INT >= 28) TypefaceSpan(Look.weighted(400)) else StyleSpan(0), from, words.length, 0)
-        }
-        return button(look, words, if (deed) R.dimen.type_row else R.dimen.type_body, main, pick.on && !deed).apply {
-            if (!deed) {
-                setTextColor(context.getColor(R.color.ink))
-                isSelected = pick.on
-            }
+    /** A line, and one under it that is small and not bold. */
+    private fun lines(first: String, second: String) = SpannableStringBuilder(first).apply {
+        if (second.isEmpty()) return@apply
+        append('\n').append(second)
+        setSpan(AbsoluteSizeSpan(look.px(R.dimen.type_small)), first.length, length, 0)
+        if (Build.VERSION.SDK_INT >= 28) setSpan(TypefaceSpan(Look.weighted(400)), first.length, length, 0)
+    }
+
+    private fun pick(pick: Pick, deed: Boolean = false, main: Boolean = false) =
+        button(look, lines(pick.text, pick.second), if (deed) R.dimen.type_row else R.dimen.type_body, main, pick.on && !deed).apply {
+            if (!deed) setTextColor(context.getColor(R.color.ink))
+            isSelected = pick.on && !deed
             setOnClickListener { hands.pick(pick) }
         }
-    }
 
     private fun figure(row: Row, body: Body.Figure): View {
         val read = SpannableStringBuilder(body.value.ifEmpty { GAP })
@@ -179,9 +176,8 @@ internal class RowViews(private val context: Context, private val look: Look, pr
             body.computed.takeIf(String::isNotEmpty)?.let {
                 look.words(it, R.dimen.type_small, R.color.soft).apply { textAlignment = View.TEXT_ALIGNMENT_VIEW_END }
             },
+            wide = WRAP,
         )
-        right.layoutParams = LinearLayout.LayoutParams(WRAP, WRAP)
-        for (n in 0 until right.childCount) right.getChildAt(n).layoutParams = LinearLayout.LayoutParams(WRAP, WRAP).apply { gravity = Gravity.END }
         val share = body.share?.let { bar(look, it.toLong()) }
         return Flow(context, gap).put(middle(body.title, body.second, share), look.rem(9f), 1f).put(right, end = true)
     }
@@ -189,19 +185,14 @@ internal class RowViews(private val context: Context, private val look: Look, pr
     private fun trial(row: Row, body: Body.Trial): View {
         val handles = Flow(context, look.dp(8))
         for (at in body.handles) {
-            val words = stack(look.words(at.name, R.dimen.type_body, weight = 700), look.words(at.position, R.dimen.type_small))
-            for (n in 0 until words.childCount) words.getChildAt(n).layoutParams = LinearLayout.LayoutParams(WRAP, WRAP)
-            handles.put(Flow(context, look.dp(5)).put(handle(look, at)).put(words))
+            handles.put(Flow(context, look.dp(5)).put(handle(look, at)).put(look.words(lines(at.name, at.position), R.dimen.type_body, weight = 700)))
         }
-        fun told(words: String, under: String) = stack(
-            look.words(words, R.dimen.type_body, weight = 700), look.words(under, R.dimen.type_small, R.color.soft).takeIf { under.isNotEmpty() },
-        ).apply { for (n in 0 until childCount) getChildAt(n).textAlignment = View.TEXT_ALIGNMENT_CENTER }
-        val seen = told(body.seen, body.verdict)
-        if (row.edge == Edge.DISAGREES) {
-            seen.setBackgroundColor(context.getColor(R.color.ink))
-            seen.setPadding(0, look.dp(6), 0, look.dp(6))
-            for (n in 0 until seen.childCount) (seen.getChildAt(n) as TextView).setTextColor(context.getColor(R.color.paper))
-        }
+        val differs = row.edge == Edge.DISAGREES
+        fun told(words: String, under: String, colour: Int = R.color.ink) =
+            look.words(lines(words, under), R.dimen.type_body, colour, 700).apply { textAlignment = View.TEXT_ALIGNMENT_CENTER }
+        val seen = told(body.seen, body.verdict, if (differs) R.color.paper else R.color.ink)
+        if (differs) seen.setBackgroundColor(context.getColor(R.color.ink))
+        if (differs) seen.setPadding(0, look.dp(6), 0, look.dp(6))
         val line = Flow(context, look.dp(6)).put(handles, look.rem(6f), 1f).put(told(body.computed, ""), look.rem(TRIAL)).put(seen, look.rem(TRIAL))
         return if (body.answers.isEmpty()) whole(row, line) else holding(row, line, picks(body.answers))
     }

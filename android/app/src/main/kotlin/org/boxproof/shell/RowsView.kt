@@ -54,12 +54,6 @@ internal class RowsView(context: Context, private val estimate: Int) : ScrollVie
     /** Where the person is: the first row in sight. */
     fun place(): Pair<String, Int>? = slots.firstOrNull { it.bottom > scrollY }?.let { it.row.key to scrollY - it.top }
 
-    /** Moves so that a row is in sight. */
-    fun reveal(key: String) {
-        anchor = key to -height / 4
-        requestLayout()
-    }
-
     /** Moves no more than is needed for a row to be in sight. */
     fun bring(key: String) = post {
         slots.find { it.row.key == key }?.let { it.requestRectangleOnScreen(android.graphics.Rect(0, 0, it.width, it.high)) }

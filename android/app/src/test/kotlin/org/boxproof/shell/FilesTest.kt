@@ -88,19 +88,16 @@ class FilesTest {
         val thumb = Thumb("morning", morning)
         val manager = thumb.app.getSystemService(NotificationManager::class.java)!!
         fun lines() = manager.activeNotifications.map { it.notification }
+        thumb.await("a notification") { lines().isNotEmpty() }
         val line = lines().single()
         assertEquals("Circuit 7 OFF since 08:52, lock and tag: W. Tolliver, 08:52", line.extras.getCharSequence(Notification.EXTRA_TITLE).toString())
         assertTrue(line.flags and Notification.FLAG_ONGOING_EVENT != 0)
-        thumb.controller.pause().stop().destroy()
+        thumb.kill()
         assertEquals(1, lines().size)
-    }
-
-    @Test fun `the line goes when the source is on again`() {
-        val thumb = Thumb("morning", morning)
-        Day(thumb).play("enter Lantern Lane\nenter Circuit 7: OFF")
-        println(thumb.read())
-        val manager = thumb.app.getSystemService(NotificationManager::class.java)!!
-        assertEquals(1, manager.activeNotifications.size)
+        Day(thumb).play("enter Lantern Lane\nenter Circuit 7: OFF\nenter Circuit 7, panel P\npress My lock off")
+        thumb.await("the line without a lock") { "Tolliver" !in lines().single().extras.getCharSequence(Notification.EXTRA_TITLE).toString() }
+        thumb.press("ON")
+        thumb.await("no notification") { lines().isEmpty() }
     }
 
     @Test fun `where nothing is held there is no notification`() {

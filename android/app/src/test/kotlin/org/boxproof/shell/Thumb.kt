@@ -53,6 +53,16 @@ internal class Thumb(moment: String? = null, clock: OffsetDateTime? = null) {
         settleLayout()
     }
 
+    /** Waits for what is done beside the person. */
+    fun await(what: String, met: () -> Boolean) {
+        val until = System.nanoTime() + 10_000_000_000
+        while (!met()) {
+            check(System.nanoTime() < until) { "never: $what" }
+            Thread.sleep(5)
+            shadowOf(Looper.getMainLooper()).idle()
+        }
+    }
+
     val title: String get() = activity.title.toString()
     val refusal: String? get() = page.findViewById<TextView>(R.id.refusal)!!.takeIf { it.isShown }?.text?.toString()
 

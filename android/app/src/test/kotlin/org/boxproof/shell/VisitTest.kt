@@ -76,7 +76,9 @@ class VisitTest {
         val read = thumb.read()
         assertTrue(read, "6 pairs, 6 read" in read)
         thumb.save("dead-check-read")
-        println(read)
+        thumb.type("circuit 5, by the cellar lamp", "121.2")
+        val finished = thumb.read()
+        assertTrue(finished, "read dead, the meter shown to work before and after, 11:0" in finished)
     }
 
     @Test fun `a switch is tried, a reading taken, and the record handed out`() {
