@@ -85,6 +85,8 @@ pub struct LoadNode {
     pub outlet: bool,
     /// It takes a lamp, which may have a filament: cold it has a small part of its resistance.
     pub lamp: bool,
+    /// It has a plug: somebody may have pulled it, or switched it off where nobody notes it.
+    pub plugged: bool,
     /// A control's own supply: not a load point for people.
     pub auxiliary: bool,
     /// The point that it returns to is a neutral by its make.

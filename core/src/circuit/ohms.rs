@@ -2,7 +2,7 @@
 //!
 //! An ohmmeter sends a little direct current through a dead circuit. Loads are in the way: a heater with what it has
 //! when it runs, a filament with a tenth of it because it is cold, a winding with less than when it turns, electronics
-//! with anything up to nothing at all. So the reading is an interval, from every load at its lowest to every load at
+//! with anything up to nothing at all, and so whatever has a plug, which may be pulled. So the reading is an interval, from every load at its lowest to every load at
 //! its highest; resistance grows with each part of a network (Rayleigh's law), so that nothing lies outside. A clamp
 //! shows the sum of the currents in what it is closed around: one conductor, or a whole cable.
 //!
@@ -13,7 +13,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use num_complex::Complex64;
 
-use crate::job::{At, Bus, Handle, Pair, Spot, ThingId};
+use crate::job::{At, Bus, Handle, LoadPoint, Pair, Spot, ThingId};
 
 use super::build::Circuit;
 use super::connect::Connectivity;
@@ -226,6 +226,9 @@ fn direct(circuit: &Circuit, bound: Bound) -> Network {
         let value = match (element.value, circuit.part(id)) {
             (Value::Capacitance { .. }, _) => Value::Open,
             (Value::Load { .. }, _) if stops && bound == Bound::High => Value::Open,
+            (Value::Load { .. }, Part::Load(point)) if bound == Bound::High && is_plugged(circuit, point) => {
+                Value::Open
+            }
             (Value::Load { ohms, henries }, Part::Load(point)) if !stops => {
                 let lamp = circuit.loads.get(point).is_some_and(|load| load.lamp);
                 let ohms = ohms * load_part(circuit, lamp, henries, bound);
@@ -238,6 +241,11 @@ fn direct(circuit: &Circuit, bound: Bound) -> Network {
         let _ = network.replace(id, value);
     }
     network
+}
+
+/// A load with a plug.
+fn is_plugged(circuit: &Circuit, point: &LoadPoint) -> bool {
+    circuit.loads.get(point).is_some_and(|load| load.plugged)
 }
 
 /// What a load has to direct current when it is cold, as a part of what it has when it runs.

@@ -230,8 +230,8 @@ impl Builder<'_> {
         };
         let to_neutral = kind.point(&load.to).is_some_and(|p| matches!(p.role, Role::Neutral | Role::NeutralLoad));
         let (outlet, auxiliary) = (load.outlet, load.auxiliary);
-        let lamp = load.lamp;
-        let made = LoadNode { from, to, ground, volts, element, outlet, lamp, auxiliary, to_neutral };
+        let (lamp, plugged) = (load.lamp, kind.group == DeviceGroup::PlugIn);
+        let made = LoadNode { from, to, ground, volts, element, outlet, lamp, plugged, auxiliary, to_neutral };
         self.circuit.loads.insert(point, made);
         Ok(())
     }

@@ -69,6 +69,23 @@ fn loads_differ_to_direct_current() {
     }
 }
 
+/// What has a plug reads what it has, 36 ohm for 400 W at 120 V, or OL once it is pulled: both lie in the interval.
+#[test]
+fn what_has_a_plug_may_be_pulled() {
+    let mut invented = Invented::new();
+    let breaker = invented.breaker("breaker-1p-15", Bus::A);
+    let place = invented.a_box("nonmetallic-1g");
+    let run = invented.home_run("nm-14-2", breaker, place, 10);
+    let device = invented.device("receptacle-15-duplex", place);
+    let pot = invented.plug("plug-appliance", &outlet(device, "upper"));
+    invented.watts(pot, "appliance", 400);
+    invented.land(far(run, BLACK), device, "hot_1");
+    invented.land(far(run, WHITE), device, "neutral_1");
+    let circuit = invented.circuit();
+    let read = ohms(&circuit, tip(far(run, BLACK)), tip(far(run, WHITE)), &[at(breaker, "off")]).unwrap();
+    assert!(read.low_ohms < 36.0 && read.low_ohms > 1.0 && read.may_be_over && !read.is_over, "{read:?}");
+}
+
 /// A spare whose far end nobody knows may be tied to anything there.
 #[test]
 fn an_unknown_end_may_lower_the_reading() {
