@@ -1,6 +1,7 @@
 package org.boxproof.shell
 
 import android.content.Context
+import android.graphics.Rect
 import android.view.View
 import android.widget.FrameLayout
 import android.widget.LinearLayout
@@ -26,6 +27,9 @@ internal class RowsView(context: Context, private val estimate: Int) : ScrollVie
 
     /** A row and how far its top is above that of the window. What is laid out anew keeps it there. */
     private var anchor: Pair<String, Int>? = null
+
+    /** A row that is to be in sight once it is laid out. */
+    private var bringing: String? = null
 
     init {
         isFillViewport = true
@@ -55,8 +59,9 @@ internal class RowsView(context: Context, private val estimate: Int) : ScrollVie
     fun place(): Pair<String, Int>? = slots.firstOrNull { it.bottom > scrollY }?.let { it.row.key to scrollY - it.top }
 
     /** Moves no more than is needed for a row to be in sight. */
-    fun bring(key: String) = post {
-        slots.find { it.row.key == key }?.let { it.requestRectangleOnScreen(android.graphics.Rect(0, 0, it.width, it.high)) }
+    fun bring(key: String) {
+        bringing = key
+        requestLayout()
     }
 
     /** The row of this key, or every row, is built anew at the next showing. */
@@ -92,7 +97,11 @@ internal class RowsView(context: Context, private val estimate: Int) : ScrollVie
         super.onLayout(changed, l, t, r, b)
         anchor?.let { (key, by) -> slots.find { it.row.key == key }?.let { scrollTo(0, it.top + by) } }
         anchor = null
-        post { fill() }
+        post {
+            fill()
+            bringing?.let { key -> slots.find { it.row.key == key }?.run { requestRectangleOnScreen(Rect(0, 0, width, high), true) } }
+            bringing = null
+        }
     }
 
     /** How many rows are built; the tests ask. */
