@@ -49,13 +49,9 @@ class MainActivity : Activity(), Hands {
 
     /** The person's own choice of light goes before the system's. */
     override fun attachBaseContext(base: Context) {
-        val night = when (Choices(base)["light"]) {
-            "noon" -> Configuration.UI_MODE_NIGHT_NO
-            "cellar" -> Configuration.UI_MODE_NIGHT_YES
-            else -> return super.attachBaseContext(base)
-        }
-        val asked = Configuration().apply { uiMode = night }
-        super.attachBaseContext(base.createConfigurationContext(asked))
+        val night = mapOf("noon" to Configuration.UI_MODE_NIGHT_NO, "cellar" to Configuration.UI_MODE_NIGHT_YES)[Choices(base)["light"]]
+        val asked = night?.let { Configuration().apply { uiMode = it } }
+        super.attachBaseContext(asked?.let(base::createConfigurationContext) ?: base)
     }
 
     override fun onCreate(savedInstanceState: Bundle?) {

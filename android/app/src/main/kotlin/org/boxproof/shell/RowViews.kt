@@ -191,8 +191,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         fun told(words: String, under: String, colour: Int = R.color.ink) =
             look.words(lines(words, under), R.dimen.type_body, colour, 700).apply { textAlignment = View.TEXT_ALIGNMENT_CENTER }
         val seen = told(body.seen, body.verdict, if (differs) R.color.paper else R.color.ink)
-        if (differs) seen.setBackgroundColor(context.getColor(R.color.ink))
-        if (differs) seen.setPadding(0, look.dp(6), 0, look.dp(6))
+        if (differs) seen.background = look.frame(R.color.ink, 0f, R.color.ink)
         val line = Flow(context, look.dp(6)).put(handles, look.rem(6f), 1f).put(told(body.computed, ""), look.rem(TRIAL)).put(seen, look.rem(TRIAL))
         return if (body.answers.isEmpty()) whole(row, line) else holding(row, line, picks(body.answers))
     }
