@@ -40,7 +40,7 @@ fn a_broken_entry_is_refused_with_a_sentence_that_says_what_to_do() {
         (r#""id": "dimmer-double""#, r#""id": """#, "empty"),
         (r#", {"id": "off", "connects": []}"#, "", "fewer than two positions"),
         (r#""size": "14""#, r#""size": "13""#, "“13” is in no table"),
-        (r#""colour": "black", "#, "", "no colour"),
+        (r#""colour": "black", "#, "", "no color"),
         (r#""landings": ["screw"]"#, r#""landings": []"#, "takes no conductor"),
         (r#""gangs": 1"#, r#""gangs": 1, "colour": "loud""#, "cannot be read"),
         (r#""gangs": 1"#, r#""gangs": -1"#, "cannot be read"),
