@@ -427,7 +427,7 @@ impl Bench<'_, '_> {
         let standing = Standing {
             history: &self.checks.history,
             wiring: self.checks.net.wiring,
-            changes: &self.checks.changes,
+            changes: self.checks.changes(),
             isolation: &self.isolation,
             person: self.person,
             readers: taken.iter().filter_map(|taken| taken.by).collect(),

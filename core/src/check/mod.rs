@@ -21,6 +21,7 @@ mod stale;
 mod when;
 mod worked;
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use crate::catalogue::Catalogue;
@@ -53,7 +54,8 @@ pub struct Checks<'a> {
     parts: isolation::Parts,
     people: when::People,
     history: when::History<'a>,
-    changes: stale::Changes,
+    /// Asked for by dead checks alone, and costs a walk over all entries.
+    changes: OnceCell<stale::Changes>,
     policy: Policy,
     today: Option<String>,
 }
@@ -64,9 +66,9 @@ impl<'a> Checks<'a> {
     pub fn new(notes: &'a Notes, wiring: &'a Wiring, catalogue: &'a Catalogue, policy: Policy) -> Self {
         let net = net::Net::new(notes, wiring, catalogue);
         let parts = isolation::Parts::of(&net);
-        let (people, changes) = (when::People::of(notes), stale::changes(notes, wiring));
+        let people = when::People::of(notes);
         let history = when::History::new(notes);
-        Self { notes, net, parts, people, history, changes, policy, today: None }
+        Self { notes, net, parts, people, history, changes: OnceCell::new(), policy, today: None }
     }
 
     /// Said on a day: moments of other days are said with theirs. "Since 16:40" of a week ago is no lock of today.
@@ -78,6 +80,10 @@ impl<'a> Checks<'a> {
     /// The limits that these checks go by.
     pub fn policy(&self) -> &Policy {
         &self.policy
+    }
+
+    pub(crate) fn changes(&self) -> &stale::Changes {
+        self.changes.get_or_init(|| stale::changes(self.notes, self.net.wiring))
     }
 
     /// Everything that can make a box live, and how it is held.
