@@ -171,7 +171,8 @@ pub(super) fn shared_caution(view: &View<'_>, at: ThingId) -> Option<Row> {
     }
     let layers = [view.left(), view.planned(), view.found()];
     let noted = layers.iter().find_map(|wiring| wiring.boxes.get(&at)?.other_circuits.get().cloned());
-    let sources = reach(view, at).sources;
+    // Where one source is noted at all, no two can meet in a box.
+    let sources = if sources(view).len() < 2 { Vec::new() } else { reach(view, at).sources };
     let noted = noted.filter(|words| !words.trim().is_empty());
     if noted.is_none() && sources.len() < 2 {
         return None;

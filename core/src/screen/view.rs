@@ -39,6 +39,8 @@ pub struct View<'a> {
     pub(super) states: RefCell<BTreeMap<ThingId, super::state::BoxState>>,
     /// When anything of a box was last noted in a layer; worked out once for all boxes.
     pub(super) times: OnceCell<BTreeMap<(ThingId, Layer), Wall>>,
+    /// The same of the few boxes that were asked for one by one.
+    pub(super) noted: RefCell<BTreeMap<(ThingId, Layer), Option<Wall>>>,
     /// Dead checks by box; worked out once for all boxes.
     pub(super) deads: OnceCell<BTreeMap<ThingId, super::dead::Dead>>,
     /// Values noted twice; worked out once for all boxes.
@@ -77,6 +79,7 @@ impl<'a> View<'a> {
             left,
             states,
             times,
+            noted: RefCell::default(),
             deads,
             twices,
             hazards: OnceCell::new(),
