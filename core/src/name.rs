@@ -4,7 +4,7 @@
 use crate::catalogue::{
     Catalogue, bus_name, colour_name, conductors, load_name, point_name, position_name, run_name, switch_name,
 };
-use crate::job::{At, Colour, Handle, LoadPoint, Pair, SideNote, Spot, ThingId, Tip, Wiring};
+use crate::job::{At, Colour, Handle, LoadPoint, Pair, Side, SideNote, Spot, ThingId, Tip, Wiring};
 use crate::words::say;
 
 /// Names as one wiring has them.
@@ -45,6 +45,16 @@ impl<'a> Called<'a> {
             return say("name.run.inside", &[("kind", &kind), ("box", &end(&run.near))]);
         }
         say("name.run.between", &[("kind", &kind), ("near", &end(&run.near)), ("far", &end(&run.far))])
+    }
+
+    /// A side of a run by its box and its letter there, "B3 run A"; without them the run.
+    pub fn side(&self, run: ThingId, side: Side) -> String {
+        let note = self.wiring.runs.get(&run).map(|note| note.side(side));
+        let home = self.home(note.and_then(|note| note.in_box.get().copied().flatten()));
+        match note.and_then(|note| note.letter.get()) {
+            Some(letter) if !home.is_empty() => say("name.side", &[("box", &home), ("letter", letter)]),
+            _ => self.run(run),
+        }
     }
 
     /// A conductor's colour, as seen at this end or as its run brings it.

@@ -37,6 +37,7 @@ fn timed(times: usize, mut work: impl FnMut(usize) -> Result<(), Box<dyn Error>>
 /// Notes a chain of boxes from a panel: a receptacle in each, everything spliced through.
 fn house(book: &Book) -> Result<(), Box<dyn Error>> {
     book.send("box tag=P location=cellar kind=panel system=split_phase")?;
+    book.send("device P:5 kind=breaker-1p-15 number=5 leg=b")?;
     book.send("device P:7 kind=breaker-1p-15 number=7 leg=a")?;
     let mut before = "P".to_owned();
     for n in 1..=BOXES {

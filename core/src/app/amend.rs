@@ -143,18 +143,8 @@ impl Act<'_> {
         if a.0 == b.0 {
             return Err(refuse("refuse.same_already", &[]));
         }
-        let (wiring, catalogue) = (self.names.wiring(), self.names.catalogue);
-        let called = |(run, side): (ThingId, Side)| {
-            let note = wiring.runs.get(&run).map(|note| note.side(side));
-            let home = note.and_then(|note| note.in_box.get().copied().flatten()).map(|at| wiring.tag(at));
-            let letter = note.and_then(|note| note.letter.get().cloned());
-            match (home, letter) {
-                (Some(home), Some(letter)) if !home.is_empty() => {
-                    say("name.side", &[("box", &home), ("letter", &letter)])
-                }
-                _ => Called::new(wiring, catalogue).run(run),
-            }
-        };
+        let called = Called::new(self.names.wiring(), self.names.catalogue);
+        let called = |(run, side): (ThingId, Side)| called.side(run, side);
         let words = say("remark.two_runs", &[("a", &called(a)), ("b", &called(b))]);
         for (run, side) in [a, b] {
             self.draft.add(Subject::Side(run, side), Happening::Remark(words.clone()));

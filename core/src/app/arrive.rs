@@ -2,7 +2,6 @@
 //! begins with it.
 
 use std::collections::BTreeMap;
-use std::collections::btree_map::Entry;
 
 use crate::job::ThingId;
 use crate::screen::Screen;
@@ -24,14 +23,9 @@ impl Notebook {
         let mut words = Vec::new();
         for id in &within {
             if !here.contains(id) {
-                let open = OpenSite::begin(&self.folder, *id)?;
-                sites.insert(*id, open);
+                sites.insert(*id, OpenSite::begin(&self.folder, *id)?);
             }
-            let open = match sites.entry(*id) {
-                Entry::Occupied(open) => open.into_mut(),
-                Entry::Vacant(place) => place.insert(OpenSite::open(&self.folder, *id)?),
-            };
-            let mut taken = files::take_in(open, path)?;
+            let mut taken = files::take_in(self.site(sites, *id)?, path)?;
             // Entries of the other sites in the file are taken too, each by its own.
             taken.other_sites.retain(|site, _| !within.contains(site));
             words.push(files::taken_words(&taken));

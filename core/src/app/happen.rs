@@ -254,7 +254,8 @@ impl Act<'_> {
         Ok(())
     }
 
-    /// `used nm-14-2 16 ft`, `used "wall light" 1 pc customers lever-5 2 pc`, or as a person types it: `used "6 staples"`.
+    /// `used nm-14-2 16 ft`, `used "wall light" 1 pc customers lever-5 2 pc`, or as a person types it:
+    /// `used "6 staples"`.
     pub(crate) fn used(&mut self) -> Result<(), Refusal> {
         let job = self.the_job()?;
         if let [typed] = self.line.words.as_slice() {
@@ -272,7 +273,7 @@ impl Act<'_> {
         let mut words = self.line.words.iter().peekable();
         while let Some(item) = words.next() {
             let (Some(amount), Some(unit)) = (words.next(), words.next()) else {
-                return Err(super::act::refuse("refuse.missing", &[]));
+                return Err(refuse("refuse.missing", &[]));
             };
             let unit = text(unit)?;
             let amount = number(amount, 0.01, 100_000.0, &unit)?;

@@ -13,8 +13,8 @@ use super::Refusal;
 use super::act::{Act, refuse};
 use super::path::Names;
 
-/// The facts of `make-up B3 layer=planned way=0 parts=grounds,neutrals connect=lever`; without `parts` all of them, in the layer as
-/// found without commons and travelers.
+/// The facts of `make-up B3 layer=planned way=0 parts=grounds,neutrals connect=lever`; without `parts` all of them, in
+/// the layer as found without commons and travelers.
 pub(crate) fn make_up(act: Act<'_>) -> Result<Vec<Fact>, Refusal> {
     let at = act.names.box_named(act.word(0)?)?;
     let n: usize = act

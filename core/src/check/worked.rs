@@ -34,24 +34,15 @@ pub fn worked(notes: &Notes, job: Option<ThingId>, left: &Wiring) -> Vec<ThingId
     left.boxes_in_order().into_iter().filter(|id| worked.contains(id) && !is_panel(id)).collect()
 }
 
-/// The boxes that a subject belongs to; a run belongs to both of its boxes only by its ends.
+/// The boxes that a subject belongs to; a run belongs to its boxes only by what is noted of its sides and ends, and an
+/// end that is not there to none.
 fn boxes_of(wiring: &Wiring, subject: &Subject) -> Vec<ThingId> {
-    match subject {
-        Subject::Thing(id) if wiring.boxes.contains_key(id) => vec![*id],
-        Subject::Thing(id) => {
-            let device = wiring.devices.get(id).and_then(|note| note.in_box.get().copied().flatten());
-            let splice = wiring.splices.get(id).and_then(|note| note.in_box.get().copied().flatten());
-            device.into_iter().chain(splice).collect()
-        }
-        Subject::Side(run, side) => {
-            let note = wiring.runs.get(run).map(|note| note.side(*side));
-            note.and_then(|note| note.in_box.get().copied().flatten()).into_iter().collect()
-        }
-        Subject::Tip(tip) => {
-            let placed = wiring.place(tip).is_some_and(|place| *place != Place::Absent);
-            wiring.box_of(tip).filter(|_| placed).into_iter().collect()
-        }
-    }
+    let nowhere = match subject {
+        Subject::Thing(id) => wiring.runs.contains_key(id),
+        Subject::Tip(tip) => wiring.place(tip).is_none_or(|place| *place == Place::Absent),
+        Subject::Side(..) => false,
+    };
+    if nowhere { Vec::new() } else { wiring.boxes_of(subject) }
 }
 
 /// When the power of these sources last came on: what was read or tried before it does not answer for now.

@@ -2,8 +2,8 @@
 //!
 //! An ohmmeter sends a little direct current through a dead circuit. Loads are in the way: a heater with what it has
 //! when it runs, a filament with a tenth of it because it is cold, a winding with less than when it turns, electronics
-//! with anything up to nothing at all, and so whatever has a plug, which may be pulled. So the reading is an interval, from every load at its lowest to every load at
-//! its highest; resistance grows with each part of a network (Rayleigh's law), so that nothing lies outside. A clamp
+//! with anything up to nothing at all, and so whatever has a plug, which may be pulled. So the reading is an interval,
+//! from every load at its lowest to every load at its highest; resistance grows with each part of a network (Rayleigh's law), so that nothing lies outside. A clamp
 //! shows the sum of the currents in what it is closed around: one conductor, or a whole cable.
 //!
 //! As for volts, the interval covers positions that nobody stated, mappings that nobody knows, and what could be at an

@@ -73,23 +73,27 @@ pub fn alike_runs(wiring: &Wiring) -> Vec<Alike> {
     found.into_iter().collect()
 }
 
-/// Two runs, the lesser name first.
-fn pair(a: ThingId, b: ThingId) -> (ThingId, ThingId) {
-    (a.min(b), a.max(b))
-}
+/// Runs of which somebody followed them and said that they are two.
+#[derive(Debug, Default)]
+pub struct Apart(BTreeSet<(ThingId, ThingId)>);
 
-impl Alike {
-    /// Did somebody follow them and say that they are two runs?
-    pub fn is_told_apart(&self, apart: &BTreeSet<(ThingId, ThingId)>) -> bool {
-        apart.contains(&pair(self.a.0, self.b.0))
+impl Apart {
+    /// How many pairs.
+    pub fn count(&self) -> usize {
+        self.0.len()
+    }
+
+    /// Did somebody say that these are two runs?
+    pub fn has(&self, a: ThingId, b: ThingId) -> bool {
+        self.0.contains(&(a.min(b), a.max(b)))
     }
 }
 
-/// Runs of which somebody said that they are two, each pair with the lesser name first.
+/// Runs of which somebody said that they are two.
 ///
 /// There is no fact of its own for it: an entry of version 1 says it by remarking the same of a side of each run, and
 /// of nothing else. Whoever reads only remarks reads it in words, and it is taken back as one act.
-pub fn told_apart(notes: &Notes) -> BTreeSet<(ThingId, ThingId)> {
+pub fn told_apart(notes: &Notes) -> Apart {
     let mut acts: BTreeMap<Hash, Vec<(ThingId, &str)>> = BTreeMap::new();
     for happened in notes.happened() {
         if let (Happening::Remark(words), Subject::Side(run, _)) = (&happened.what, &happened.of)
@@ -99,10 +103,10 @@ pub fn told_apart(notes: &Notes) -> BTreeSet<(ThingId, ThingId)> {
         }
     }
     let two = acts.into_values().filter_map(|said| match said.as_slice() {
-        [(a, words), (b, again)] if a != b && words == again => Some(pair(*a, *b)),
+        [(a, words), (b, again)] if a != b && words == again => Some((*a.min(b), *a.max(b))),
         _ => None,
     });
-    two.collect()
+    Apart(two.collect())
 }
 
 type Noted<'a> = (ThingId, &'a RunNote);

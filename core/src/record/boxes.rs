@@ -226,10 +226,9 @@ fn titled(part: &mut Section, key: &str, items: Vec<Cell>) {
 fn notes(day: &Day<'_>, id: ThingId) -> Vec<Cell> {
     let here = |happened: &&&Happened| match &happened.of {
         Subject::Thing(thing) => *thing == id || home(day, *thing) == Some(id),
-        Subject::Side(run, side) => [&day.left, &day.found].into_iter().any(|wiring| {
-            let note = wiring.runs.get(run).map(|note| note.side(*side));
-            note.and_then(|note| note.in_box.get().copied().flatten()) == Some(id)
-        }),
+        side @ Subject::Side(..) => {
+            [&day.left, &day.found].into_iter().any(|wiring| wiring.boxes_of(side).contains(&id))
+        }
         Subject::Tip(tip) => day.left.box_of(tip).or_else(|| day.found.box_of(tip)) == Some(id),
     };
     let said = |happened: &&&Happened| {

@@ -267,9 +267,7 @@ impl<'a> Names<'a> {
                 let note = self.wirings().find_map(|wiring| wiring.runs.get(run)).map(|note| note.side(*side));
                 let at = note.and_then(|note| note.in_box.get().copied().flatten());
                 match (at, note.and_then(|note| note.letter.get())) {
-                    (Some(at), Some(letter)) => {
-                        say("record.name.side", &[("box", &self.r#box(at)), ("letter", letter)])
-                    }
+                    (Some(at), Some(letter)) => say("name.side", &[("box", &self.r#box(at)), ("letter", letter)]),
                     _ => self.run(*run),
                 }
             }

@@ -114,7 +114,7 @@ fn same_as(view: &View<'_>, wiring: &Wiring, run: ThingId, side: Side) -> Option
     let mut options = Vec::new();
     let apart = crate::job::alike::told_apart(view.notes);
     let others = wiring.runs.iter().filter(|(id, note)| **id != run && !note.is_inside());
-    for (other, note) in others.filter(|(id, _)| !apart.contains(&(run.min(**id), run.max(**id)))) {
+    for (other, note) in others.filter(|(id, _)| !apart.has(run, **id)) {
         for at in Side::BOTH {
             let (this, that) = (note.side(at).in_box.get().copied().flatten(), note.side(at.other()).in_box.get());
             if this.is_some() && this != here && that.copied().flatten().is_none() && note.kind.get() == mine.kind.get()

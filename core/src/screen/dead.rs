@@ -83,7 +83,7 @@ pub(super) fn next(view: &View<'_>, boxes: &[ThingId]) -> Option<Next> {
     }
     let id = boxes.iter().find(|id| {
         is_cover_off(view, **id)
-            && (!super::state::box_state(view, **id).is_left || opened_again(view, **id))
+            && (!super::state::box_state(view, **id).is_left || super::state::opened_again(view, **id))
             && !of(view, **id).is_some_and(|dead| dead.counts)
     })?;
     let name = box_words(wiring_of(view, *id), *id);
@@ -94,24 +94,17 @@ pub(super) fn next(view: &View<'_>, boxes: &[ThingId]) -> Option<Next> {
     Some(Next { number: 5, deed: title.clone(), title, second, token: view.go(&view.page("dead").word(id)) })
 }
 
-/// A box that was left and whose cover came off since: what was read before says nothing of it now.
-pub(super) fn opened_again(view: &View<'_>, at: ThingId) -> bool {
-    let left = super::state::last_noted(view, at, view.left().layer);
-    match (super::state::cover(view, at), left) {
-        (Some((true, opened)), Some(left)) => opened.utc_ms > left.utc_ms,
-        _ => false,
-    }
-}
-
 /// Was anything of a live check noted on this visit?
 pub(super) fn live_done(view: &View<'_>) -> bool {
     let began = view.visit.map(|visit| visit.began);
-    view.notes.happened().any(|happened| {
-        let live = match &happened.what {
-            Happening::Tried(_) => true,
-            Happening::Read(reading) => reading.purpose == Purpose::Live,
-            _ => false,
-        };
-        live && began.is_none_or(|began| happened.stamp > began)
-    })
+    view.notes.happened().any(|happened| is_live(&happened.what) && began.is_none_or(|began| happened.stamp > began))
+}
+
+/// A reading or a trial of a live check.
+pub(super) fn is_live(what: &Happening) -> bool {
+    match what {
+        Happening::Tried(_) => true,
+        Happening::Read(reading) => reading.purpose == Purpose::Live,
+        _ => false,
+    }
 }

@@ -1,6 +1,6 @@
 //! The next thing to do, worked out from what is noted.
 
-use crate::job::{Happening, Kind, Layer, Purpose, ThingId};
+use crate::job::{Happening, Kind, Layer, ThingId};
 use crate::token::Line;
 use crate::words::count;
 
@@ -40,11 +40,7 @@ fn power(view: &View<'_>, disagrees: bool) -> Option<Next> {
     let off = last(|what| matches!(what, Happening::Switched { on: false }))?;
     let on = last(|what| matches!(what, Happening::Switched { on: true }));
     let closed = last(|what| matches!(what, Happening::CoverOn));
-    let tried = last(|what| match what {
-        Happening::Tried(_) => true,
-        Happening::Read(reading) => reading.purpose == Purpose::Live,
-        _ => false,
-    });
+    let tried = last(super::dead::is_live);
     let left: Vec<ThingId> =
         super::parts::all_boxes(view).into_iter().filter(|id| box_state(view, *id).is_left).collect();
     if left.is_empty() || left.iter().any(|id| is_cover_off(view, *id)) {
@@ -138,18 +134,20 @@ fn ending(view: &View<'_>) -> Option<Next> {
     if any_left && has_page("record") {
         return Some(leads(view, 9, "record", &view.page("record")));
     }
-    let job = view.job_note();
-    let said_closed = |id: &ThingId| {
-        let opens = job.iter().flat_map(|job| &job.opens).filter_map(|note| note.get());
-        opens.into_iter().any(|open| open.r#box == *id && !open.open)
-    };
-    let unknown = super::parts::all_boxes(view)
-        .into_iter()
-        .find(|id| box_state(view, *id).unplaced > 0 && !is_panel(view, wiring_of(view, *id), *id) && !said_closed(id));
+    let unknown = super::parts::all_boxes(view).into_iter().find(|id| {
+        box_state(view, *id).unplaced > 0 && !is_panel(view, wiring_of(view, *id), *id) && !stays_closed(view, *id)
+    });
     if let Some(unknown) = unknown {
         let fill = box_words(wiring_of(view, unknown), unknown);
         return Some(of(5, "open_box", &[("box", &fill)], view.go(&view.page("box").word(unknown))));
     }
     let asked = !view.planned().promises.is_empty();
     (!asked && !view.found().devices.is_empty()).then(|| leads(view, 6, "promises", &view.page("promises")))
+}
+
+/// Somebody said that a box stays closed for this job: nothing in it is asked for.
+pub(super) fn stays_closed(view: &View<'_>, at: ThingId) -> bool {
+    let job = view.job_note();
+    let mut opens = job.iter().flat_map(|job| &job.opens).filter_map(|note| note.get());
+    opens.any(|open| open.r#box == at && !open.open)
 }

@@ -48,7 +48,8 @@ fn no_run(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
 fn construction(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
     let unsaid = wiring.boxes.get(&at).is_some_and(|note| !note.kind.is_said());
     let to = view.page_here("about").word(at);
-    unsaid.then(|| of(1, "construction", &w("here.construction.why"), &w("deed.about"), view.go(&to)))
+    let wanted = unsaid && !super::next::stays_closed(view, at);
+    wanted.then(|| of(1, "construction", &w("here.construction.why"), &w("deed.about"), view.go(&to)))
 }
 
 /// Ends of which nobody noted where they are, and in the plan terminals that want a conductor: the proposed make-up, or

@@ -203,7 +203,7 @@ pub(super) fn new_job(view: &View<'_>) -> Result<Screen, Refusal> {
     screen.rows.push(amount("limit", &w("setup.limit"), limit, "V", view.here("limit", "?")));
     // What was left last is where this one begins, unless it is said to stand alone.
     let jobs = view.notes.things(Kind::Job, Layer::Site);
-    let last = || jobs.iter().max().map(ToString::to_string).unwrap_or_default();
+    let last = || view.notes.job_now().map(|job| job.to_string()).unwrap_or_default();
     let after = view.address.field("after").map_or_else(last, str::to_owned);
     if !jobs.is_empty() {
         let options = jobs.iter().map(|id| {

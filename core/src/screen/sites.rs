@@ -4,7 +4,7 @@ use crate::job::{Notes, SiteNote, ThingId};
 use crate::token::Line;
 use crate::words::{count, say};
 
-use super::row::{Ask, Body, Pick, Row, Screen};
+use super::row::{Body, Pick, Row, Screen};
 
 /// One site in the list.
 pub struct SiteLine {
@@ -52,8 +52,8 @@ pub fn sites(address: &Line, known: &[(ThingId, Result<SiteLine, String>)], held
     }
     let new = Pick::new(&say("screen.new_site", &[]), "site name=?".to_owned())
         .asks(&say("screen.ask_site_name", &[]), false);
-    let mut take_in = Pick::new(&say("screen.take_any", &[]), Line::new("take-in").to_string());
-    take_in.asks = Some(Ask { label: say("screen.take_any.ask", &[]), file: true, ..Ask::default() });
+    let take_in = Pick::new(&say("screen.take_any", &[]), Line::new("take-in").to_string())
+        .asks_file(&say("screen.take_any.ask", &[]));
     rows.push(Row::new("deeds", Body::Deeds { back: false, main: Some(new), others: vec![take_in] }));
     Screen {
         address: address.to_string(),

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::job::{Fact, Happening, Layer, Subject, ThingId, Wall};
+use crate::job::{Fact, Happened, Happening, Layer, Stamp, Subject, ThingId, Wall};
 use crate::words::count;
 
 use super::changes::{changes, changes_inside};
@@ -110,8 +110,14 @@ pub(super) fn moment(view: &View<'_>, wall: Wall) -> String {
     if wall.day() == view.now.day() { wall.clock() } else { wall.day() }
 }
 
-/// When something that belongs to a box was last noted in a layer.
+/// When something that belongs to a box was last noted in a layer, by the clock.
 pub(super) fn last_noted(view: &View<'_>, at: ThingId, layer: Layer) -> Option<Wall> {
+    let entry = view.notes.entry(last_stamp(view, at, layer)?)?;
+    Some(entry.noted.entry.wall)
+}
+
+/// Where in the order something that belongs to a box was last noted in a layer.
+pub(super) fn last_stamp(view: &View<'_>, at: ThingId, layer: Layer) -> Option<Stamp> {
     // Whoever asks for one box or two is told sooner from the newest entry back.
     let few = view.noted.borrow().len() < 8 && view.times.get().is_none();
     if !few {
@@ -120,8 +126,8 @@ pub(super) fn last_noted(view: &View<'_>, at: ThingId, layer: Layer) -> Option<W
     *view.noted.borrow_mut().entry((at, layer)).or_insert_with(|| last_of(view, at, layer))
 }
 
-/// When something of one box was last noted in a layer, from the newest entry back.
-fn last_of(view: &View<'_>, at: ThingId, layer: Layer) -> Option<Wall> {
+/// The same of one box, from the newest entry back.
+fn last_of(view: &View<'_>, at: ThingId, layer: Layer) -> Option<Stamp> {
     let wiring = [view.found(), view.planned(), view.left()].into_iter().find(|wiring| wiring.layer == layer)?;
     let is_here = |fact: &Fact| match fact {
         Fact::Set(set) if set.layer == layer => {
@@ -129,24 +135,24 @@ fn last_of(view: &View<'_>, at: ThingId, layer: Layer) -> Option<Wall> {
         }
         _ => false,
     };
-    let standing = view.notes.entries().rev().filter(|(_, kept)| !kept.struck).map(|(_, kept)| &kept.noted.entry);
-    standing.filter(|entry| entry.facts.iter().any(is_here)).map(|entry| entry.wall).next()
+    let mut standing = view.notes.entries().rev().filter(|(_, kept)| !kept.struck);
+    standing.find(|(_, kept)| kept.noted.entry.facts.iter().any(is_here)).map(|(stamp, _)| *stamp)
 }
 
 /// One walk over the entries for all boxes: a site has many of both.
-fn times(view: &View<'_>) -> BTreeMap<(ThingId, Layer), Wall> {
+fn times(view: &View<'_>) -> BTreeMap<(ThingId, Layer), Stamp> {
     let mut times = BTreeMap::new();
     // A subject is spoken of by many entries, and where it is costs a search.
     let mut homes: BTreeMap<(Layer, Subject), Vec<ThingId>> = BTreeMap::new();
     let layers = [view.found(), view.planned(), view.left()];
-    for (_, kept) in view.notes.entries().filter(|(_, kept)| !kept.struck) {
+    for (stamp, kept) in view.notes.entries().filter(|(_, kept)| !kept.struck) {
         let entry = &kept.noted.entry;
         for fact in &entry.facts {
             let Fact::Set(set) = fact else { continue };
             let of = view.notes.sames().subject(&set.of);
             let Some(wiring) = layers.iter().find(|wiring| wiring.layer == set.layer) else { continue };
             let home = homes.entry((set.layer, of)).or_insert_with_key(|(_, of)| box_of_subject(wiring, of));
-            times.extend(home.iter().map(|at| ((*at, set.layer), entry.wall)));
+            times.extend(home.iter().map(|at| ((*at, set.layer), *stamp)));
         }
     }
     times
@@ -154,13 +160,20 @@ fn times(view: &View<'_>) -> BTreeMap<(ThingId, Layer), Wall> {
 
 /// Is a box's cover off, and since when; nothing where nobody said.
 pub(super) fn cover(view: &View<'_>, at: ThingId) -> Option<(bool, Wall)> {
-    view.notes.happened().rev().filter(|happened| happened.of == Subject::Thing(at)).find_map(|happened| match happened
-        .what
-    {
-        Happening::CoverOff => Some((true, happened.wall)),
-        Happening::CoverOn => Some((false, happened.wall)),
-        _ => None,
-    })
+    cover_said(view, at).map(|said| (said.what == Happening::CoverOff, said.wall))
+}
+
+/// A box that was left and whose cover came off since, by the order of what was noted and not by the clock.
+pub(super) fn opened_again(view: &View<'_>, at: ThingId) -> bool {
+    let opened = cover_said(view, at).filter(|said| said.what == Happening::CoverOff).map(|said| said.stamp);
+    let left = last_stamp(view, at, view.left().layer);
+    left.is_some() && opened > left
+}
+
+/// What was last said of a box's cover.
+fn cover_said<'v>(view: &'v View<'_>, at: ThingId) -> Option<&'v Happened> {
+    let of_box = view.notes.happened().rev().filter(|happened| happened.of == Subject::Thing(at));
+    of_box.into_iter().find(|happened| matches!(happened.what, Happening::CoverOff | Happening::CoverOn))
 }
 
 /// Is a box's cover off?

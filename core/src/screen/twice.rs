@@ -71,7 +71,7 @@ pub(super) fn alike(view: &View<'_>, at: Option<ThingId>) -> Vec<Alike> {
     let wiring = view.planned();
     let mut found = alike_runs(wiring);
     let apart = told_apart(view.notes);
-    found.retain(|alike| !alike.is_told_apart(&apart));
+    found.retain(|alike| !apart.has(alike.a.0, alike.b.0));
     found.retain(|alike| at.is_none_or(|at| alike.touches(wiring, at)));
     found
 }

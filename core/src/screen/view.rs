@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::catalogue::Catalogue;
 use crate::circuit::{Circuit, Hazard, hazards};
-use crate::job::{Author, Fact, JobNote, Layer, Notes, PersonNote, ThingId, Visit, Wall, Wiring};
+use crate::job::{Author, Fact, JobNote, Layer, Notes, PersonNote, Stamp, ThingId, Visit, Wall, Wiring};
 use crate::refusal::Refusal;
 use crate::token::Line;
 use crate::token::path::Names;
@@ -38,9 +38,9 @@ pub struct View<'a> {
     /// States of boxes that were asked for already.
     pub(super) states: RefCell<BTreeMap<ThingId, super::state::BoxState>>,
     /// When anything of a box was last noted in a layer; worked out once for all boxes.
-    pub(super) times: OnceCell<BTreeMap<(ThingId, Layer), Wall>>,
+    pub(super) times: OnceCell<BTreeMap<(ThingId, Layer), Stamp>>,
     /// The same of the few boxes that were asked for one by one.
-    pub(super) noted: RefCell<BTreeMap<(ThingId, Layer), Option<Wall>>>,
+    pub(super) noted: RefCell<BTreeMap<(ThingId, Layer), Option<Stamp>>>,
     /// Dead checks by box; worked out once for all boxes.
     pub(super) deads: OnceCell<BTreeMap<ThingId, super::dead::Dead>>,
     /// Values noted twice; worked out once for all boxes.
@@ -294,6 +294,12 @@ impl Pick {
     /// Asks for a text first.
     pub fn asks(mut self, label: &str, numeric: bool) -> Self {
         self.asks = Some(Ask { label: label.to_owned(), numeric, ..Ask::default() });
+        self
+    }
+
+    /// Asks for a file first.
+    pub fn asks_file(mut self, label: &str) -> Self {
+        self.asks = Some(Ask { label: label.to_owned(), file: true, ..Ask::default() });
         self
     }
 

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::check::{Disagreement, LiveTrial, Observed};
+use crate::check::{Disagreement, LiveTrial, Observed, on_since};
 use crate::job::{Happening, LoadPoint, Subject, ThingId};
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
@@ -13,7 +13,7 @@ use crate::token::Line;
 use crate::words::{count, say};
 
 use super::bench::Bench;
-use super::live::{clock, lit_words, on_since, power_word};
+use super::live::{clock, lit_words, power_word};
 use super::parts::{deeds, edged, headline, item, moment, sentence, text};
 use super::work;
 
@@ -134,7 +134,7 @@ fn lit_rows(bench: &Bench<'_>, standing: &[&Disagreement]) -> Vec<Row> {
     let view = bench.view;
     let boxes: BTreeSet<ThingId> = work::boxes(view).into_iter().collect();
     let sources = work::sources(bench, &boxes.iter().copied().collect::<Vec<_>>());
-    let check = bench.checks.live(&boxes, on_since(view, &sources));
+    let check = bench.checks.live(&boxes, on_since(view.notes, &sources));
     let mut by_load: BTreeMap<LoadPoint, Vec<LiveTrial>> = BTreeMap::new();
     for trial in check.trials {
         by_load.entry(trial.load.clone()).or_default().push(trial);

@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::catalogue::Role as Made;
-use crate::check::{LiveCheck, LiveTrial, Observed, SourceState, say_between};
-use crate::job::{At, Bus, Handle, Happening, LoadPoint, Pair, Purpose, Spot, Stamp, ThingId};
+use crate::check::{LiveCheck, LiveTrial, Observed, SourceState, on_since, say_between};
+use crate::job::{At, Bus, Handle, Happening, LoadPoint, Pair, Purpose, Spot, ThingId};
 use crate::predict::Predictor;
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
@@ -19,11 +19,6 @@ use super::bench::Bench;
 use super::parts::{at_text, deeds, edged, here, moment, notice, number, sentence, take_back, trial_head};
 use super::{disagree, live_reading, meter, work};
 
-/// When the last source of some boxes was switched ON: what was seen before does not answer.
-pub(super) fn on_since(view: &View<'_>, sources: &[ThingId]) -> Option<Stamp> {
-    crate::check::on_since(view.notes, sources)
-}
-
 /// The page `live`.
 pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     let bench = Bench::new(view);
@@ -34,7 +29,7 @@ pub(in crate::screen) fn show(view: &View<'_>) -> Result<Screen, Refusal> {
     rows.extend(disagree::standing_rows(&bench));
     rows.push(notice("caution", false, &say("checks.live.caution", &[]), &say("checks.live.caution.text", &[])));
     rows.extend(source_rows(&bench, &sources));
-    let check = bench.checks.live(&boxes.iter().copied().collect::<BTreeSet<_>>(), on_since(view, &sources));
+    let check = bench.checks.live(&boxes.iter().copied().collect::<BTreeSet<_>>(), on_since(view.notes, &sources));
     let predictor = bench.predictor();
     if check.trials.is_empty() && check.readings.is_empty() {
         rows.push(sentence("none", &say("checks.live.none", &[])));
@@ -94,7 +89,7 @@ fn at_source(bench: &Bench<'_>, source: ThingId) -> Option<Row> {
         from: Spot::Bus { panel, bus: Bus::Neutral },
         to: Spot::Terminal { device: source, terminal: load.id.clone() },
     };
-    let since = on_since(view, &[source]);
+    let since = on_since(view.notes, &[source]);
     let was_read = view.notes.happened().any(|happened| {
         let of_pair = matches!(&happened.what, Happening::Read(reading) if reading.pair == pair);
         of_pair && Some(happened.stamp) > since

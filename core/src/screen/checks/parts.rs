@@ -3,7 +3,7 @@
 use crate::job::{At, Pair, ThingId, Wiring};
 use crate::screen::parts::{amount, blank, valued};
 pub(super) use crate::screen::parts::{choice, deeds, headline, item, sentence};
-use crate::screen::row::{Ask, Body, Edge, Pick, Row};
+use crate::screen::row::{Body, Edge, Pick, Row};
 pub(super) use crate::screen::state::moment;
 use crate::screen::view::View;
 use crate::token::Line;
@@ -32,13 +32,6 @@ pub(super) fn figure(key: &str, title: &str, second: &str, value: &str, unit: &s
     let (title, second, value) = (title.to_owned(), second.to_owned(), value.to_owned());
     let (unit, computed) = (unit.to_owned(), computed.to_owned());
     Row::new(key, Body::Figure { title, second, value, unit, computed, share: None })
-}
-
-/// Something to pick that asks for a file first.
-pub(super) fn file_pick(words: &str, label: &str, token: String) -> Pick {
-    let mut pick = Pick::new(words, token);
-    pick.asks = Some(Ask { label: label.to_owned(), file: true, ..Ask::default() });
-    pick
 }
 
 /// The act that takes the last one back.

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::check::SourceState;
+use crate::check::{SourceState, on_since};
 use crate::job::{Happening, Mode, Purpose, Side, Subject, ThingId, Wall};
 use crate::refusal::Refusal;
 use crate::screen::front::site_name;
@@ -13,8 +13,8 @@ use crate::words::{count, say};
 
 use super::bench::Bench;
 use super::disagree::standing_rows;
-use super::live::{on_since, open_words, through, tried_words};
-use super::parts::{deeds, edged, file_pick, headline, moment, notice, number, text};
+use super::live::{open_words, through, tried_words};
+use super::parts::{deeds, edged, headline, moment, notice, number, text};
 use super::work;
 
 /// Most trials and readings that are still open and named one by one.
@@ -54,7 +54,7 @@ fn part_rows(bench: &Bench<'_>, boxes: &[ThingId]) -> Vec<Row> {
     let second = count("checks.record.read_again", again, &[]);
     rows.push(edged("readings", Edge::Left, &say("checks.record.readings", &[]), &second, &all.to_string()));
     let set: BTreeSet<ThingId> = boxes.iter().copied().collect();
-    let live = bench.checks.live(&set, on_since(view, &work::sources(bench, boxes)));
+    let live = bench.checks.live(&set, on_since(view.notes, &work::sources(bench, boxes)));
     let done = live.trials.iter().filter(|one| one.tried.is_some()).count()
         + live.readings.iter().filter(|one| one.taken.is_some()).count();
     let called_for = live.trials.len() + live.readings.len();
@@ -256,11 +256,8 @@ fn deed_row(view: &View<'_>) -> Row {
     let (main, read) = if sign.is_some() { (sign, Some(read)) } else { (Some(read), None) };
     let more = vec![
         Pick::new(&say("checks.record.give_out", &[]), out(None)),
-        file_pick(
-            &say("checks.record.take_in", &[]),
-            &say("checks.record.take_in.ask", &[]),
-            view.event(Line::new("take-in")),
-        ),
+        Pick::new(&say("checks.record.take_in", &[]), view.event(Line::new("take-in")))
+            .asks_file(&say("checks.record.take_in.ask", &[])),
     ];
     deeds(main, read.into_iter().chain(more).collect())
 }

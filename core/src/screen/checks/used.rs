@@ -148,43 +148,53 @@ fn named(view: &View<'_>, item: &str) -> String {
     crate::record::goods_name(view.catalogue, item)
 }
 
-/// How many of each kind.
-type Tally = BTreeMap<(String, String), f64>;
+/// How much of each kind, in thousandths of its unit: lengths as they were typed, added exactly.
+type Tally = BTreeMap<(String, String), i64>;
+
+/// Digits after the point of what is added up.
+const PLACES: u8 = 3;
+const ONE: i64 = 1_000;
 
 /// Runs, connectors, devices and boxes that are left and were not found, by their kinds.
 fn beyond_found(view: &View<'_>) -> Vec<Item> {
     let (found, left) = (view.found(), view.left());
     let mut tally = Tally::new();
-    let mut add = |id: &str, unit: &str, amount: f64| {
+    let mut add = |id: &str, unit: &str, amount: i64| {
         *tally.entry((id.to_owned(), unit.to_owned())).or_default() += amount;
     };
     for (_, note) in left.runs.iter().filter(|(id, note)| !note.is_inside() && !found.runs.contains_key(id)) {
         let (Some(kind), Some(length)) = (note.kind.get(), note.length.get()) else { continue };
-        add(kind, if length.unit == LengthUnit::Feet { "ft" } else { "m" }, length.value.to_f64());
+        let Some(amount) = length.value.in_units(PLACES) else { continue };
+        add(kind, if length.unit == LengthUnit::Feet { "ft" } else { "m" }, amount);
     }
     for (id, note) in &left.splices {
         let known = found.splices.get(id).and_then(|note| note.connector.get());
         let Some(kind) = note.connector.get().filter(|kind| Some(*kind) != known) else { continue };
         if !left.ends_in(*id).is_empty() {
-            add(kind, PIECES, 1.0);
+            add(kind, PIECES, ONE);
         }
     }
     for (_, note) in left.devices.iter().filter(|(id, _)| !found.devices.contains_key(id)) {
         if let Some(kind) = note.kind.get() {
-            add(kind, PIECES, 1.0);
+            add(kind, PIECES, ONE);
         }
     }
     for id in new_boxes(found, left) {
         if let Some(kind) = left.boxes.get(&id).and_then(|note| note.kind.get()) {
-            add(kind, PIECES, 1.0);
+            add(kind, PIECES, ONE);
         }
     }
-    let items = tally.into_iter().filter_map(|((id, unit), amount)| {
-        let amount = Decimal::rounded(amount, 1).map(|amount| amount.to_string())?;
-        let amount = amount.strip_suffix(".0").unwrap_or(&amount).parse().ok()?;
-        Some(Item { id, amount, unit })
-    });
-    items.collect()
+    let item = |((id, unit), amount): ((String, String), i64)| Item { id, amount: shortest(amount), unit };
+    tally.into_iter().map(item).collect()
+}
+
+/// Thousandths as a decimal without idle zeros.
+fn shortest(mut amount: i64) -> Decimal {
+    let mut places = PLACES;
+    while places > 0 && amount % 10 == 0 {
+        (amount, places) = (amount / 10, places - 1);
+    }
+    Decimal::new(amount, places)
 }
 
 fn new_boxes(found: &Wiring, left: &Wiring) -> Vec<ThingId> {
