@@ -210,16 +210,23 @@ pub(crate) struct Parts {
 impl Parts {
     pub(crate) fn of(net: &Net<'_>) -> Self {
         let mut parts = Self { of: BTreeMap::new(), nodes: Vec::new(), sources: Vec::new(), returns: BTreeMap::new() };
-        for node in 0.. {
-            let Some(name) = net.name(node) else { break };
-            if parts.of.contains_key(&node) || matches!(name, Node::Bus(..)) {
-                continue;
+        let is_bus = |node: usize| matches!(net.name(node), Some(Node::Bus(..)));
+        let mut seen = vec![false; net.len()];
+        for node in 0..net.len() {
+            let mut open = vec![node];
+            let mut nodes = Vec::new();
+            while let Some(node) = open.pop() {
+                let Some(seen) = seen.get_mut(node).filter(|seen| !**seen && !is_bus(node)) else { continue };
+                *seen = true;
+                nodes.push(node);
+                open.extend(net.edges_at(node).map(|(next, _)| next));
             }
-            let mut nodes = net.reach([node], |_| true);
-            nodes.retain(|node| !matches!(net.name(*node), Some(Node::Bus(..))));
-            parts.of.extend(nodes.iter().map(|node| (*node, parts.nodes.len())));
-            parts.sources.push(net.sources_in(&nodes));
-            parts.nodes.push(nodes);
+            if !nodes.is_empty() {
+                let nodes: BTreeSet<usize> = nodes.into_iter().collect();
+                parts.of.extend(nodes.iter().map(|node| (*node, parts.nodes.len())));
+                parts.sources.push(net.sources_in(&nodes));
+                parts.nodes.push(nodes);
+            }
         }
         parts.find_returns(net);
         parts

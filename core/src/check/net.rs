@@ -68,6 +68,8 @@ pub(crate) struct Net<'a> {
     feeds: BTreeMap<usize, ThingId>,
     /// Ends of splices that were parted and not made up again since.
     pub(crate) parted: BTreeMap<Tip, ThingId>,
+    /// Conductors of each run, by number.
+    wires: BTreeMap<ThingId, BTreeSet<u8>>,
 }
 
 impl<'a> Net<'a> {
@@ -82,6 +84,7 @@ impl<'a> Net<'a> {
             turns: Vec::new(),
             feeds: BTreeMap::new(),
             parted: parted(notes, wiring),
+            wires: wiring.runs.keys().map(|run| (*run, wires(wiring, catalogue, *run))).collect(),
         };
         for device in wiring.devices.keys() {
             net.add_device(*device);
@@ -231,20 +234,9 @@ impl<'a> Net<'a> {
         self.catalogue.device(self.wiring.devices.get(&device)?.kind.get()?)
     }
 
-    /// The conductors of a run, by number: of its kind, noted one by one, or noted by an end.
+    /// The conductors of a run, by number.
     pub(crate) fn wires(&self, run: ThingId) -> BTreeSet<u8> {
-        let Some(note) = self.wiring.runs.get(&run) else { return BTreeSet::new() };
-        let mut wires: BTreeSet<u8> = note.wires.keys().copied().collect();
-        let kind = note.kind.get().and_then(|kind| self.catalogue.run(kind));
-        wires.extend((0..).zip(kind.into_iter().flat_map(|kind| &kind.wires)).map(|(n, _)| n));
-        for side in Side::BOTH {
-            let (first, last) = (Tip::Wire { run, wire: 0, side }, Tip::Wire { run, wire: u8::MAX, side });
-            wires.extend(self.wiring.tips.range(first..=last).filter_map(|(tip, _)| match tip {
-                Tip::Wire { wire, side: at, .. } if *at == side => Some(*wire),
-                _ => None,
-            }));
-        }
-        wires
+        self.wires.get(&run).cloned().unwrap_or_default()
     }
 
     /// A conductor as noted, or as its run's kind brings it.
@@ -287,6 +279,11 @@ impl<'a> Net<'a> {
     /// What a point of a device is for.
     pub(crate) fn role(&self, device: ThingId, point: &str) -> Option<Role> {
         Some(self.kind(device)?.point(point)?.role)
+    }
+
+    /// How many nodes there are.
+    pub(crate) fn len(&self) -> usize {
+        self.nodes.len()
     }
 
     pub(crate) fn at(&self, node: &Node) -> Option<usize> {
@@ -356,6 +353,22 @@ impl<'a> Net<'a> {
         let kind = self.wiring.boxes.get(&id).and_then(|note| self.catalogue.box_type(note.kind.get()?));
         kind.is_some_and(|kind| kind.metal)
     }
+}
+
+/// The conductors of a run, by number: of its kind, noted one by one, or noted by an end.
+fn wires(wiring: &Wiring, catalogue: &Catalogue, run: ThingId) -> BTreeSet<u8> {
+    let Some(note) = wiring.runs.get(&run) else { return BTreeSet::new() };
+    let mut wires: BTreeSet<u8> = note.wires.keys().copied().collect();
+    let kind = note.kind.get().and_then(|kind| catalogue.run(kind));
+    wires.extend((0..).zip(kind.into_iter().flat_map(|kind| &kind.wires)).map(|(n, _)| n));
+    for side in Side::BOTH {
+        let (first, last) = (Tip::Wire { run, wire: 0, side }, Tip::Wire { run, wire: u8::MAX, side });
+        wires.extend(wiring.tips.range(first..=last).filter_map(|(tip, _)| match tip {
+            Tip::Wire { wire, side: at, .. } if *at == side => Some(*wire),
+            _ => None,
+        }));
+    }
+    wires
 }
 
 /// A breaker or fuse that sits on a panel's bus.

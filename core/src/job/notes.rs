@@ -2,7 +2,7 @@
 //! that hold the same entries know the same, to the byte.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::entry::{Fact, How, Layer, Noted, Target};
 use super::happening::Happening;
@@ -126,6 +126,8 @@ pub struct Notes {
     newer: usize,
     unread: usize,
     wirings: Wirings,
+    /// Things by what they are, as far as anybody asked: every screen asks for people, sources and jobs many times.
+    kinds: OnceLock<BTreeMap<Kind, Vec<ThingId>>>,
 }
 
 /// The thing that a subject belongs to.
@@ -135,6 +137,10 @@ fn thing_of(subject: &Subject) -> ThingId {
         Subject::Tip(Tip::Wire { run, .. }) => *run,
         Subject::Tip(Tip::Lead { device, .. }) => *device,
     }
+}
+
+fn says_what_it_is(fact: &Fact) -> bool {
+    matches!(fact, Fact::Set(set) if set.value.kind() == FieldKind::Is)
 }
 
 impl Notes {
@@ -160,6 +166,9 @@ impl Notes {
         if last && plain {
             if let Some(kept) = self.entries.get(&stamp).cloned() {
                 self.apply(stamp, &kept);
+                if kept.noted.entry.facts.iter().any(says_what_it_is) {
+                    self.kinds = OnceLock::new();
+                }
                 let set = kept.noted.entry.facts.iter().filter_map(|fact| match fact {
                     Fact::Set(set) => Some((set.layer, self.sames.subject(&set.of))),
                     _ => None,
@@ -188,6 +197,7 @@ impl Notes {
         self.values.clear();
         self.happened.clear();
         self.wirings = Wirings::default();
+        self.kinds = OnceLock::new();
         self.newer = 0;
         for (stamp, kept) in self.entries.clone() {
             self.apply(stamp, &kept);
@@ -443,23 +453,27 @@ impl Notes {
 
     /// The things of a kind that are there, seen from `layer`, in the order of their names.
     pub fn things(&self, kind: Kind, layer: Layer) -> Vec<ThingId> {
-        let things = self.values.keys().filter_map(|subject| match subject {
-            Subject::Thing(id) => Some(*id),
-            Subject::Side(..) | Subject::Tip(_) => None,
-        });
-        things.filter(|id| self.kind(*id) == Some(kind) && self.present(*id, layer)).collect()
+        let of_kind = self.kinds().get(&kind).into_iter().flatten();
+        of_kind.copied().filter(|id| self.present(*id, layer)).collect()
     }
 
     /// The things that are there, seen from `layer`, by kind, in the order of their names.
     pub(crate) fn things_by_kind(&self, layer: Layer) -> BTreeMap<Kind, Vec<ThingId>> {
-        let mut all: BTreeMap<Kind, Vec<ThingId>> = BTreeMap::new();
-        for subject in self.values.keys() {
-            let Subject::Thing(id) = subject else { continue };
-            if let Some(kind) = self.kind(*id).filter(|_| self.present(*id, layer)) {
-                all.entry(kind).or_default().push(*id);
+        self.kinds().keys().map(|kind| (*kind, self.things(*kind, layer))).filter(|(_, all)| !all.is_empty()).collect()
+    }
+
+    /// All things by kind, there or not, in the order of their names.
+    fn kinds(&self) -> &BTreeMap<Kind, Vec<ThingId>> {
+        self.kinds.get_or_init(|| {
+            let mut all: BTreeMap<Kind, Vec<ThingId>> = BTreeMap::new();
+            for subject in self.values.keys() {
+                let Subject::Thing(id) = subject else { continue };
+                if let Some(kind) = self.kind(*id) {
+                    all.entry(kind).or_default().push(*id);
+                }
             }
-        }
-        all
+            all
+        })
     }
 
     /// The facts that a new value of this field in this layer replaces.

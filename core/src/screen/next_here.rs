@@ -25,10 +25,12 @@ pub(super) fn next_here(view: &View<'_>, at: ThingId) -> Option<Next> {
         });
     }
     let planning = view.asked_word() == "planned";
+    // Of a box that was said to stay closed nothing is asked, unless somebody opened it all the same.
+    let closed = super::next::stays_closed(view, at) && !is_cover_off(view, at);
     no_run(view, wiring, at)
         .or_else(|| if planning { None } else { super::dead::next(view, &[at]) })
-        .or_else(|| construction(view, wiring, at))
-        .or_else(|| unplaced(view, wiring, at, planning))
+        .or_else(|| if closed { None } else { construction(view, wiring, at) })
+        .or_else(|| if closed { None } else { unplaced(view, wiring, at, planning) })
         .or_else(|| if planning { labels(view, at) } else { None })
         .or_else(|| leave(view, at))
 }
@@ -44,12 +46,11 @@ fn no_run(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
     none.then(|| of(1, "no_run", &w("here.no_run.why"), &w("deed.run"), view.go(&to)))
 }
 
-/// Which box it is: nothing of its room is known before. One that stays closed is not asked for.
+/// Which box it is: nothing of its room is known before.
 fn construction(view: &View<'_>, wiring: &Wiring, at: ThingId) -> Option<Next> {
     let unsaid = wiring.boxes.get(&at).is_some_and(|note| !note.kind.is_said());
     let to = view.page_here("about").word(at);
-    let wanted = unsaid && !super::next::stays_closed(view, at);
-    wanted.then(|| of(1, "construction", &w("here.construction.why"), &w("deed.about"), view.go(&to)))
+    unsaid.then(|| of(1, "construction", &w("here.construction.why"), &w("deed.about"), view.go(&to)))
 }
 
 /// Ends of which nobody noted where they are, and in the plan terminals that want a conductor: the proposed make-up, or
