@@ -31,6 +31,12 @@ internal class Book(private val open: () -> Notebook, private val words: (Int) -
     var busy = false
         private set
 
+    /** Asked beside what the person does and not yet told. */
+    private var asides = 0
+
+    /** Nothing is on its way; the tests ask. */
+    val quiet get() = !busy && asides == 0
+
     /** Who is told; while nobody looks, as when the phone is turned, the answer waits. */
     var eye: ((Answer) -> Unit)? = null
         set(value) {
@@ -53,9 +59,15 @@ internal class Book(private val open: () -> Notebook, private val words: (Int) -
     }
 
     /** Asks beside what the person does; nothing waits for it, and what fails is not told. */
-    fun aside(call: (Notebook) -> Screen, told: (Screen) -> Unit) = line.execute {
-        val answer = answer(false, call)
-        if (answer is Answer.Shown) main.post { told(answer.screen) }
+    fun aside(call: (Notebook) -> Screen, told: (Screen) -> Unit) {
+        asides += 1
+        line.execute {
+            val answer = answer(false, call)
+            main.post {
+                asides -= 1
+                if (answer is Answer.Shown) told(answer.screen)
+            }
+        }
     }
 
     private fun answer(sent: Boolean, call: (Notebook) -> Screen): Answer = try {

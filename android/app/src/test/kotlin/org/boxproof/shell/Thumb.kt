@@ -42,14 +42,17 @@ internal class Thumb(moment: String? = null, clock: OffsetDateTime? = null) {
         settle()
     }
 
-    /** Waits until the core has answered and the page is laid out. */
+    /**
+     * Waits until the core has answered, also what was asked beside (a question of the system that comes of it would take
+     * a touch that is halfway down), and the page is laid out.
+     */
     fun settle() {
         val until = System.nanoTime() + 30_000_000_000
         do {
             shadowOf(Looper.getMainLooper()).idle()
-            if (app.book.busy) Thread.sleep(1)
-        } while (app.book.busy && System.nanoTime() < until)
-        check(!app.book.busy) { "the core did not answer" }
+            if (!app.book.quiet) Thread.sleep(1)
+        } while (!app.book.quiet && System.nanoTime() < until)
+        check(app.book.quiet) { "the core did not answer" }
         settleLayout()
     }
 
