@@ -90,6 +90,7 @@ def test_a_laptop_shows_the_circuit_left_and_the_findings_right(job, browser):
     phone = browser.execute_script(middle)
     edges = "return [...document.querySelectorAll('.beside, .columns')].map(e => [e.className, e.getBoundingClientRect().left, e.checkVisibility()])"
     seen = {name.split()[-1]: (left, shown) for name, left, shown in browser.execute_script(edges)}
+    assert {"left", "right"} <= seen.keys(), f"{seen} at {walk.at(browser)}"
     assert not seen["left"][1] and not seen["right"][1], "there is no room on a phone"
     for width in (900, 1199, 1200, 1400):
         desk.resize(browser, width, 900)

@@ -65,8 +65,10 @@ def press(driver, what):
 
 
 def begin(driver, program):
-    """Opens the job's first page."""
+    """Opens the job's first page. The page may first go back by itself to where this browser last was in it."""
     driver.get(program.address)
+    idle = "return !document.documentElement.className.includes('busy')"
+    WebDriverWait(driver, 20, poll_frequency=0.05).until(lambda d: d.execute_script(idle))
     if at(driver).startswith("sites"):
         press(driver, "Lantern Lane")
 

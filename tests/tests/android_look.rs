@@ -1,4 +1,4 @@
-//! The Android shell's colours, sizes and strokes are those of `shared/look/tokens.json`, as resource files. Who changes
+//! The Android shell's colours and sizes are those of `shared/look/tokens.json`, as resource files. Who changes
 //! the tokens writes them anew with `BOXPROOF_LOOK=write cargo test -p boxproof-tests --test android_look`.
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing, reason = "a test may fail loudly")]
@@ -35,11 +35,6 @@ fn array(text: &mut String, kind: &str, name: &str, items: impl Iterator<Item = 
     writeln!(text, "    </{kind}>").unwrap();
 }
 
-/// A state's name and numbers: "planned 2.6 7 4".
-fn numbers<'v>(name: &str, values: impl Iterator<Item = &'v Value>) -> String {
-    values.fold(name.to_owned(), |text, value| format!("{text} {value}"))
-}
-
 fn look(tokens: &Value) -> String {
     resources(|text| {
         colours(text, tokens["themes"]["noon"].as_object().unwrap());
@@ -60,22 +55,6 @@ fn look(tokens: &Value) -> String {
                 writeln!(text, "    <dimen name=\"{prefix}_{name}\">{size}{unit}</dimen>").unwrap();
             }
         }
-        let strokes = tokens["strokes"].as_object().unwrap().iter();
-        array(
-            text,
-            "string-array",
-            "strokes",
-            strokes.map(|(state, stroke)| {
-                numbers(state, std::iter::once(&stroke["width"]).chain(stroke["dash"].as_array().unwrap()))
-            }),
-        );
-        let dashes = tokens["line_dash"].as_object().unwrap().iter();
-        array(
-            text,
-            "string-array",
-            "line_dashes",
-            dashes.map(|(state, dash)| numbers(state, dash.as_array().unwrap().iter())),
-        );
     })
 }
 

@@ -19,7 +19,7 @@ use boxproof_core::words::say;
 
 pub use outside::{NoAnswer, Outside, Wall};
 pub use row::{Ask, Body, Edge, FileOut, HandleAt, Pick, Row, Screen, Strand};
-pub use shape::{Anchor, Form, Point, Shape, Touch};
+pub use shape::{Anchor, Coat, Line, Sketch, Touch};
 
 uniffi::setup_scaffolding!();
 

@@ -1,8 +1,9 @@
 //! Screens and rows as plain records. The words of each are those of the core's row vocabulary.
 
+use boxproof_core::picture::sketch;
 use boxproof_core::screen as core;
 
-use crate::shape::{Shape, Touch};
+use crate::shape::{Coat, Sketch, Touch, coats};
 
 fn all<A, B: From<A>>(list: Vec<A>) -> Vec<B> {
     list.into_iter().map(B::from).collect()
@@ -98,6 +99,8 @@ pub struct Row {
     pub now: bool,
     /// The whole row in words, for a screen reader.
     pub spoken: String,
+    /// The mark of its edge, where it is to stand beside the words as well.
+    pub mark: Option<Sketch>,
     /// Sent when the row is pressed; it then has a bar on its right edge.
     pub go: Option<String>,
     /// What it shows.
@@ -106,7 +109,9 @@ pub struct Row {
 
 impl From<core::Row> for Row {
     fn from(core::Row { key, edge, now, spoken, go, body }: core::Row) -> Self {
-        Self { key, edge: edge.map(Into::into), now, spoken, go, body: body.into() }
+        let marked = matches!(body, core::Body::Item { mark: true, .. });
+        let mark = edge.filter(|_| marked).map(|edge| sketch::mark(edge).into());
+        Self { key, edge: edge.map(Into::into), now, spoken, mark, go, body: body.into() }
     }
 }
 
@@ -157,21 +162,21 @@ pub struct HandleAt {
     pub name: String,
     /// The position in words: "up".
     pub position: String,
-    /// Fill the upper half.
-    pub up: bool,
+    /// The handle as it stands.
+    pub sketch: Sketch,
 }
 
 impl From<core::HandleAt> for HandleAt {
     fn from(core::HandleAt { name, position, up }: core::HandleAt) -> Self {
-        Self { name, position, up }
+        Self { name, position, sketch: sketch::handle(up).into() }
     }
 }
 
 /// One conductor with its words.
 #[derive(Debug, Clone, PartialEq, uniffi::Record)]
 pub struct Strand {
-    /// Role name in the palette: `black`, `bare`.
-    pub colour: String,
+    /// Its colour.
+    pub sketch: Sketch,
     /// Its words.
     pub text: String,
     /// Written on tape.
@@ -180,7 +185,7 @@ pub struct Strand {
 
 impl From<core::Strand> for Strand {
     fn from(core::Strand { colour, text, tape }: core::Strand) -> Self {
-        Self { colour, text, tape }
+        Self { sketch: sketch::chip(&colour).into(), text, tape }
     }
 }
 
@@ -220,8 +225,6 @@ pub enum Body {
         second: String,
         /// At the right.
         value: String,
-        /// Draw the edge's mark beside it.
-        mark: bool,
     },
     /// Something typed. Typing belongs to the shell; `enter` is sent with the text.
     Blank {
@@ -286,8 +289,8 @@ pub enum Body {
         width: f64,
         /// Height in dp.
         height: f64,
-        /// Its shapes, back to front.
-        shapes: Vec<Shape>,
+        /// Its paint, the lowest first.
+        coats: Vec<Coat>,
         /// Places to touch.
         places: Vec<Touch>,
     },
@@ -328,7 +331,7 @@ impl From<core::Body> for Body {
             core::Body::Headline { text, right } => Self::Headline { text, right },
             core::Body::Sentence { text } => Self::Sentence { text },
             core::Body::Notice { hazard, title, text, citation } => Self::Notice { hazard, title, text, citation },
-            core::Body::Item { tag, title, second, value, mark } => Self::Item { tag, title, second, value, mark },
+            core::Body::Item { tag, title, second, value, mark: _ } => Self::Item { tag, title, second, value },
             core::Body::Blank { label, value, unit, numeric, enter } => {
                 Self::Blank { label, value, unit, numeric, enter }
             }
@@ -341,7 +344,7 @@ impl From<core::Body> for Body {
             }
             core::Body::Strands { title, second, strands } => Self::Strands { title, second, strands: all(strands) },
             core::Body::Drawing { width, height, shapes, places } => {
-                Self::Drawing { width, height, shapes: all(shapes), places: all(places) }
+                Self::Drawing { width, height, coats: coats(&shapes), places: all(places) }
             }
             core::Body::Grid { columns, cells } => Self::Grid { columns, cells },
             core::Body::Step { number, title, second, value, done } => {

@@ -1,59 +1,90 @@
 //! Pictures as plain records.
 
+use boxproof_core::picture::{coat, sketch};
 use boxproof_core::screen as core;
 
-use crate::row::Edge;
-
-/// A point, dp.
-#[derive(Debug, Clone, Copy, PartialEq, uniffi::Record)]
-pub struct Point {
-    /// From the left.
-    pub x: f64,
-    /// From the top.
-    pub y: f64,
+/// One coat of paint. A picture is its coats, one over another; a shell has nothing to decide.
+#[derive(Debug, Clone, PartialEq, uniffi::Enum)]
+pub enum Coat {
+    /// A form that is filled, drawn round, or both.
+    Form {
+        /// A path of `M`, `L`, `C` and `Z` with absolute numbers, dp.
+        d: String,
+        /// Role name of what fills it.
+        fill: Option<String>,
+        /// What it is drawn round with.
+        line: Option<Line>,
+    },
+    /// Words.
+    Words {
+        /// Role name of their colour.
+        role: String,
+        /// Where they are held, dp.
+        x: f64,
+        /// The foot of the letters, dp.
+        y: f64,
+        /// The words.
+        text: String,
+        /// Size of the letters, dp.
+        size: f64,
+        /// Which end of them is held.
+        anchor: Anchor,
+        /// Bold.
+        bold: bool,
+    },
 }
 
-/// A shape of a picture, with the role that gives its colour and the state that gives its stroke.
+/// What a form is drawn round with.
 #[derive(Debug, Clone, PartialEq, uniffi::Record)]
-pub struct Shape {
-    /// Role name in the palette.
+pub struct Line {
+    /// Role name of its colour.
     pub role: String,
-    /// State of its stroke.
-    pub edge: Option<Edge>,
-    /// Its form.
-    pub form: Form,
+    /// Width, dp.
+    pub width: f64,
+    /// Lengths on and off, dp; empty: unbroken.
+    pub dash: Vec<f64>,
+    /// Round ends; else cut off.
+    pub round: bool,
 }
 
-impl From<core::Shape> for Shape {
-    fn from(core::Shape { role, edge, form }: core::Shape) -> Self {
-        Self { role, edge: edge.map(Into::into), form: form.into() }
+impl From<coat::Coat<'_>> for Coat {
+    fn from(coat: coat::Coat<'_>) -> Self {
+        match coat {
+            coat::Coat::Form { outline, fill, line } => {
+                Self::Form { d: outline.path(), fill: fill.map(str::to_owned), line: line.map(Into::into) }
+            }
+            coat::Coat::Words { role, at: (x, y), text, size, anchor, bold } => {
+                Self::Words { role: role.to_owned(), x, y, text: text.to_owned(), size, anchor: anchor.into(), bold }
+            }
+        }
     }
 }
 
-/// The form of a shape; units dp.
-#[derive(Debug, Clone, PartialEq, uniffi::Enum)]
-#[allow(missing_docs, reason = "the names are those of plane geometry")]
-pub enum Form {
-    Line { points: Vec<Point>, width: f64 },
-    Path { d: String, width: f64, filled: bool },
-    Rect { x: f64, y: f64, width: f64, height: f64, round: f64 },
-    Circle { x: f64, y: f64, radius: f64 },
-    Words { x: f64, y: f64, text: String, size: f64, anchor: Anchor, bold: bool },
+impl From<coat::Line<'_>> for Line {
+    fn from(coat::Line { role, width, dash, round }: coat::Line<'_>) -> Self {
+        Self { role: role.to_owned(), width, dash: dash.to_vec(), round }
+    }
 }
 
-impl From<core::Form> for Form {
-    fn from(form: core::Form) -> Self {
-        match form {
-            core::Form::Line { points, width } => {
-                Self::Line { points: points.into_iter().map(|(x, y)| Point { x, y }).collect(), width }
-            }
-            core::Form::Path { d, width, filled } => Self::Path { d, width, filled },
-            core::Form::Rect { x, y, width, height, round } => Self::Rect { x, y, width, height, round },
-            core::Form::Circle { x, y, radius } => Self::Circle { x, y, radius },
-            core::Form::Words { x, y, text, size, anchor, bold } => {
-                Self::Words { x, y, text, size, anchor: anchor.into(), bold }
-            }
-        }
+/// Everything that is put on for these shapes, the lowest first.
+pub(crate) fn coats(shapes: &[core::Shape]) -> Vec<Coat> {
+    shapes.iter().flat_map(coat::coats).map(Coat::from).collect()
+}
+
+/// A small drawing that stands in a row; it grows with the text.
+#[derive(Debug, Clone, PartialEq, uniffi::Record)]
+pub struct Sketch {
+    /// Width in dp.
+    pub width: f64,
+    /// Height in dp.
+    pub height: f64,
+    /// Its paint.
+    pub coats: Vec<Coat>,
+}
+
+impl From<sketch::Sketch> for Sketch {
+    fn from(sketch::Sketch { width, height, shapes }: sketch::Sketch) -> Self {
+        Self { width, height, coats: coats(&shapes) }
     }
 }
 

@@ -344,7 +344,7 @@ fn moved_path(d: &str, across: impl Fn(f64) -> f64, down: impl Fn(f64) -> f64) -
         if out.ends_with(|c: char| c.is_ascii_digit()) {
             out.push(' ');
         }
-        out.push_str(&super::svg::number(if *is_down { down(at) } else { across(at) }));
+        out.push_str(&super::coat::number(if *is_down { down(at) } else { across(at) }));
         *is_down = !*is_down;
     };
     for letter in d.chars() {

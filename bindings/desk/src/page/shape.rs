@@ -1,13 +1,14 @@
-//! Everything that is drawn: row edges, state marks, handles, bars, chips and pictures, as SVG. Colours come by class
-//! from the tokens, never as values. How the shapes of a picture are read is the core's (`picture::svg`); here a role is
-//! a class.
+//! Everything that is drawn, as SVG: row edges and bars, which have the size of their row, and the core's pictures and
+//! small drawings. Colours come by class from the tokens, never as values. How shapes are read is the core's
+//! (`picture::coat`); here a role is a class.
 
+use boxproof_core::picture::sketch::{self, Sketch};
 use boxproof_core::picture::svg::{self, Paint};
 use boxproof_core::screen::{Edge, HandleAt, Shape, Strand, Touch};
 use boxproof_core::words::say;
 use maud::{Markup, PreEscaped, html};
 
-use super::look::{look, state};
+use super::look::state;
 
 /// Patterns that the style sheet and the edges refer to; once in a page.
 pub(super) fn patterns() -> Markup {
@@ -53,47 +54,27 @@ pub(super) fn edge(edge: Option<Edge>) -> Markup {
     }
 }
 
-/// The mark of a state beside a row, with its word for a pointer that rests on it.
-pub(super) fn mark(edge: Edge) -> Markup {
-    let square = |width: &str, dash: &str, cap: &str| {
-        html! {
-            rect.s-ink x="4" y="4" width="20" height="20" fill="none" stroke-width=(width) stroke-dasharray=(dash)
-                stroke-linecap=(cap) {}
-        }
-    };
+/// A small drawing of the core's; `name` is its class.
+fn sketch(name: &str, sketch: &Sketch, title: &str) -> Markup {
+    let (width, height) = (tenths(sketch.width), tenths(sketch.height));
     html! {
-        svg.mark viewBox="0 0 28 28" width="26" height="26" aria-hidden="true" {
-            title { (say(&format!("state.{}", state(edge)), &[])) }
-            @match edge {
-                Edge::Unknown => { (square("3.4", ".1 6.6", "round")) }
-                Edge::Planned => { (square("3", "6 4", "butt")) }
-                Edge::Found => { (square("2.6", "none", "butt")) }
-                Edge::Unchecked => {
-                    rect.s-ink x="2.5" y="2.5" width="23" height="23" fill="none" stroke-width="2" {}
-                    rect.s-ink x="7" y="7" width="14" height="14" fill="none" stroke-width="2" {}
-                }
-                Edge::Left => { rect.f-ink x="3" y="3" width="22" height="22" {} }
-                Edge::Stale => {
-                    path.s-ink d="M3 3H25V20L21.3 25L17.7 20L14 25L10.3 20L6.7 25L3 20z" fill="none"
-                        stroke-width="2.6" {}
-                }
-                Edge::Disagrees => {
-                    path.f-ink d="M1 1H13V23H1z" {}
-                    path.s-ink d="M16 5H27V27H16z" fill="none" stroke-width="2.4" {}
-                }
-            }
+        svg class=(name) viewBox={ "0 0 " (width) " " (height) } width=(width) height=(height) aria-hidden="true" {
+            @if !title.is_empty() { title { (title) } }
+            @for shape in &sketch.shapes { (PreEscaped(svg::drawn(shape, &Classes))) }
         }
     }
+}
+
+/// The mark of a state beside a row, with its word for a pointer that rests on it.
+pub(super) fn mark(edge: Edge) -> Markup {
+    sketch("mark", &sketch::mark(edge), &say(&format!("state.{}", state(edge)), &[]))
 }
 
 /// A handle with its filled half.
 pub(super) fn handle(handle: &HandleAt) -> Markup {
     html! {
         span.sw {
-            svg viewBox="0 0 22 34" width="22" height="34" aria-hidden="true" {
-                rect.s-ink x="1" y="1" width="20" height="32" fill="none" stroke-width="2" {}
-                rect.f-ink x="4" y=(if handle.up { "4" } else { "18" }) width="14" height="12" {}
-            }
+            (sketch("handle", &sketch::handle(handle.up), ""))
             span { b { (handle.name) } small { (handle.position) } }
         }
     }
@@ -101,24 +82,9 @@ pub(super) fn handle(handle: &HandleAt) -> Markup {
 
 /// A conductor: its colour in an ink casing, and its words.
 pub(super) fn chip(strand: &Strand) -> Markup {
-    let known = look().fixed.contains_key(&strand.colour);
-    let fill = if known { format!("f-{} s-ink", strand.colour) } else { "f-paper s-ink".to_owned() };
     html! {
         span.chip {
-            svg viewBox="0 0 26 14" width="26" height="14" aria-hidden="true" {
-                @match strand.colour.as_str() {
-                    // Bare copper has no insulation, so it is thinner.
-                    "bare" => { rect class=(fill) x="1" y="4.5" width="24" height="5" stroke-width="1.2" {} }
-                    "cloth" | "painted" | "cannot_tell" => {
-                        rect class=(fill) x="1" y="2" width="24" height="10" stroke-width="1.6" stroke-dasharray="2 2" {}
-                    }
-                    "green_yellow" => {
-                        rect.f-green.s-ink x="1" y="2" width="24" height="10" stroke-width="1.6" {}
-                        path.s-yellow d="M6 11L10 3M16 11L20 3" stroke-width="3" {}
-                    }
-                    _ => { rect class=(fill) x="1" y="2" width="24" height="10" stroke-width="1.6" {} }
-                }
-            }
+            (sketch("strand", &sketch::chip(&strand.colour), ""))
             @if strand.tape { span.tape.word { (strand.text) } } @else { span { (strand.text) } }
         }
     }

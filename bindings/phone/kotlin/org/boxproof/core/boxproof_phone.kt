@@ -2101,9 +2101,9 @@ data class HandleAt (
     var `position`: kotlin.String
     , 
     /**
-     * Fill the upper half.
+     * The handle as it stands.
      */
-    var `up`: kotlin.Boolean
+    var `sketch`: Sketch
     
 ){
     
@@ -2122,20 +2122,83 @@ public object FfiConverterTypeHandleAt: FfiConverterRustBuffer<HandleAt> {
         return HandleAt(
             FfiConverterString.read(buf),
             FfiConverterString.read(buf),
-            FfiConverterBoolean.read(buf),
+            FfiConverterTypeSketch.read(buf),
         )
     }
 
     override fun allocationSize(value: HandleAt) = (
             FfiConverterString.allocationSize(value.`name`) +
             FfiConverterString.allocationSize(value.`position`) +
-            FfiConverterBoolean.allocationSize(value.`up`)
+            FfiConverterTypeSketch.allocationSize(value.`sketch`)
     )
 
     override fun write(value: HandleAt, buf: ByteBuffer) {
             FfiConverterString.write(value.`name`, buf)
             FfiConverterString.write(value.`position`, buf)
-            FfiConverterBoolean.write(value.`up`, buf)
+            FfiConverterTypeSketch.write(value.`sketch`, buf)
+    }
+}
+
+
+
+/**
+ * What a form is drawn round with.
+ */
+data class Line (
+    /**
+     * Role name of its colour.
+     */
+    var `role`: kotlin.String
+    , 
+    /**
+     * Width, dp.
+     */
+    var `width`: kotlin.Double
+    , 
+    /**
+     * Lengths on and off, dp; empty: unbroken.
+     */
+    var `dash`: List<kotlin.Double>
+    , 
+    /**
+     * Round ends; else cut off.
+     */
+    var `round`: kotlin.Boolean
+    
+){
+    
+
+    
+
+    
+    companion object
+}
+
+/**
+ * @suppress
+ */
+public object FfiConverterTypeLine: FfiConverterRustBuffer<Line> {
+    override fun read(buf: ByteBuffer): Line {
+        return Line(
+            FfiConverterString.read(buf),
+            FfiConverterDouble.read(buf),
+            FfiConverterSequenceDouble.read(buf),
+            FfiConverterBoolean.read(buf),
+        )
+    }
+
+    override fun allocationSize(value: Line) = (
+            FfiConverterString.allocationSize(value.`role`) +
+            FfiConverterDouble.allocationSize(value.`width`) +
+            FfiConverterSequenceDouble.allocationSize(value.`dash`) +
+            FfiConverterBoolean.allocationSize(value.`round`)
+    )
+
+    override fun write(value: Line, buf: ByteBuffer) {
+            FfiConverterString.write(value.`role`, buf)
+            FfiConverterDouble.write(value.`width`, buf)
+            FfiConverterSequenceDouble.write(value.`dash`, buf)
+            FfiConverterBoolean.write(value.`round`, buf)
     }
 }
 
@@ -2213,53 +2276,6 @@ public object FfiConverterTypePick: FfiConverterRustBuffer<Pick> {
 
 
 /**
- * A point, dp.
- */
-data class Point (
-    /**
-     * From the left.
-     */
-    var `x`: kotlin.Double
-    , 
-    /**
-     * From the top.
-     */
-    var `y`: kotlin.Double
-    
-){
-    
-
-    
-
-    
-    companion object
-}
-
-/**
- * @suppress
- */
-public object FfiConverterTypePoint: FfiConverterRustBuffer<Point> {
-    override fun read(buf: ByteBuffer): Point {
-        return Point(
-            FfiConverterDouble.read(buf),
-            FfiConverterDouble.read(buf),
-        )
-    }
-
-    override fun allocationSize(value: Point) = (
-            FfiConverterDouble.allocationSize(value.`x`) +
-            FfiConverterDouble.allocationSize(value.`y`)
-    )
-
-    override fun write(value: Point, buf: ByteBuffer) {
-            FfiConverterDouble.write(value.`x`, buf)
-            FfiConverterDouble.write(value.`y`, buf)
-    }
-}
-
-
-
-/**
  * One row.
  */
 data class Row (
@@ -2282,6 +2298,11 @@ data class Row (
      * The whole row in words, for a screen reader.
      */
     var `spoken`: kotlin.String
+    , 
+    /**
+     * The mark of its edge, where it is to stand beside the words as well.
+     */
+    var `mark`: Sketch?
     , 
     /**
      * Sent when the row is pressed; it then has a bar on its right edge.
@@ -2312,6 +2333,7 @@ public object FfiConverterTypeRow: FfiConverterRustBuffer<Row> {
             FfiConverterOptionalTypeEdge.read(buf),
             FfiConverterBoolean.read(buf),
             FfiConverterString.read(buf),
+            FfiConverterOptionalTypeSketch.read(buf),
             FfiConverterOptionalString.read(buf),
             FfiConverterTypeBody.read(buf),
         )
@@ -2322,6 +2344,7 @@ public object FfiConverterTypeRow: FfiConverterRustBuffer<Row> {
             FfiConverterOptionalTypeEdge.allocationSize(value.`edge`) +
             FfiConverterBoolean.allocationSize(value.`now`) +
             FfiConverterString.allocationSize(value.`spoken`) +
+            FfiConverterOptionalTypeSketch.allocationSize(value.`mark`) +
             FfiConverterOptionalString.allocationSize(value.`go`) +
             FfiConverterTypeBody.allocationSize(value.`body`)
     )
@@ -2331,6 +2354,7 @@ public object FfiConverterTypeRow: FfiConverterRustBuffer<Row> {
             FfiConverterOptionalTypeEdge.write(value.`edge`, buf)
             FfiConverterBoolean.write(value.`now`, buf)
             FfiConverterString.write(value.`spoken`, buf)
+            FfiConverterOptionalTypeSketch.write(value.`mark`, buf)
             FfiConverterOptionalString.write(value.`go`, buf)
             FfiConverterTypeBody.write(value.`body`, buf)
     }
@@ -2489,23 +2513,23 @@ public object FfiConverterTypeSent: FfiConverterRustBuffer<Sent> {
 
 
 /**
- * A shape of a picture, with the role that gives its colour and the state that gives its stroke.
+ * A small drawing that stands in a row; it grows with the text.
  */
-data class Shape (
+data class Sketch (
     /**
-     * Role name in the palette.
+     * Width in dp.
      */
-    var `role`: kotlin.String
+    var `width`: kotlin.Double
     , 
     /**
-     * State of its stroke.
+     * Height in dp.
      */
-    var `edge`: Edge?
+    var `height`: kotlin.Double
     , 
     /**
-     * Its form.
+     * Its paint.
      */
-    var `form`: Form
+    var `coats`: List<Coat>
     
 ){
     
@@ -2519,25 +2543,25 @@ data class Shape (
 /**
  * @suppress
  */
-public object FfiConverterTypeShape: FfiConverterRustBuffer<Shape> {
-    override fun read(buf: ByteBuffer): Shape {
-        return Shape(
-            FfiConverterString.read(buf),
-            FfiConverterOptionalTypeEdge.read(buf),
-            FfiConverterTypeForm.read(buf),
+public object FfiConverterTypeSketch: FfiConverterRustBuffer<Sketch> {
+    override fun read(buf: ByteBuffer): Sketch {
+        return Sketch(
+            FfiConverterDouble.read(buf),
+            FfiConverterDouble.read(buf),
+            FfiConverterSequenceTypeCoat.read(buf),
         )
     }
 
-    override fun allocationSize(value: Shape) = (
-            FfiConverterString.allocationSize(value.`role`) +
-            FfiConverterOptionalTypeEdge.allocationSize(value.`edge`) +
-            FfiConverterTypeForm.allocationSize(value.`form`)
+    override fun allocationSize(value: Sketch) = (
+            FfiConverterDouble.allocationSize(value.`width`) +
+            FfiConverterDouble.allocationSize(value.`height`) +
+            FfiConverterSequenceTypeCoat.allocationSize(value.`coats`)
     )
 
-    override fun write(value: Shape, buf: ByteBuffer) {
-            FfiConverterString.write(value.`role`, buf)
-            FfiConverterOptionalTypeEdge.write(value.`edge`, buf)
-            FfiConverterTypeForm.write(value.`form`, buf)
+    override fun write(value: Sketch, buf: ByteBuffer) {
+            FfiConverterDouble.write(value.`width`, buf)
+            FfiConverterDouble.write(value.`height`, buf)
+            FfiConverterSequenceTypeCoat.write(value.`coats`, buf)
     }
 }
 
@@ -2548,9 +2572,9 @@ public object FfiConverterTypeShape: FfiConverterRustBuffer<Shape> {
  */
 data class Strand (
     /**
-     * Role name in the palette: `black`, `bare`.
+     * Its colour.
      */
-    var `colour`: kotlin.String
+    var `sketch`: Sketch
     , 
     /**
      * Its words.
@@ -2577,20 +2601,20 @@ data class Strand (
 public object FfiConverterTypeStrand: FfiConverterRustBuffer<Strand> {
     override fun read(buf: ByteBuffer): Strand {
         return Strand(
-            FfiConverterString.read(buf),
+            FfiConverterTypeSketch.read(buf),
             FfiConverterString.read(buf),
             FfiConverterBoolean.read(buf),
         )
     }
 
     override fun allocationSize(value: Strand) = (
-            FfiConverterString.allocationSize(value.`colour`) +
+            FfiConverterTypeSketch.allocationSize(value.`sketch`) +
             FfiConverterString.allocationSize(value.`text`) +
             FfiConverterBoolean.allocationSize(value.`tape`)
     )
 
     override fun write(value: Strand, buf: ByteBuffer) {
-            FfiConverterString.write(value.`colour`, buf)
+            FfiConverterTypeSketch.write(value.`sketch`, buf)
             FfiConverterString.write(value.`text`, buf)
             FfiConverterBoolean.write(value.`tape`, buf)
     }
@@ -2847,11 +2871,7 @@ sealed class Body {
         /**
          * At the right.
          */
-        val `value`: kotlin.String, 
-        /**
-         * Draw the edge's mark beside it.
-         */
-        val `mark`: kotlin.Boolean) : Body()
+        val `value`: kotlin.String) : Body()
         
     {
         
@@ -3011,9 +3031,9 @@ sealed class Body {
          */
         val `height`: kotlin.Double, 
         /**
-         * Its shapes, back to front.
+         * Its paint, the lowest first.
          */
-        val `shapes`: List<org.boxproof.core.Shape>, 
+        val `coats`: List<org.boxproof.core.Coat>, 
         /**
          * Places to touch.
          */
@@ -3132,7 +3152,6 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 FfiConverterString.read(buf),
                 FfiConverterString.read(buf),
                 FfiConverterString.read(buf),
-                FfiConverterBoolean.read(buf),
                 )
             5 -> Body.Blank(
                 FfiConverterString.read(buf),
@@ -3168,7 +3187,7 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
             10 -> Body.Drawing(
                 FfiConverterDouble.read(buf),
                 FfiConverterDouble.read(buf),
-                FfiConverterSequenceTypeShape.read(buf),
+                FfiConverterSequenceTypeCoat.read(buf),
                 FfiConverterSequenceTypeTouch.read(buf),
                 )
             11 -> Body.Grid(
@@ -3225,7 +3244,6 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 + FfiConverterString.allocationSize(value.`title`)
                 + FfiConverterString.allocationSize(value.`second`)
                 + FfiConverterString.allocationSize(value.`value`)
-                + FfiConverterBoolean.allocationSize(value.`mark`)
             )
         }
         is Body.Blank -> {
@@ -3285,7 +3303,7 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 4UL
                 + FfiConverterDouble.allocationSize(value.`width`)
                 + FfiConverterDouble.allocationSize(value.`height`)
-                + FfiConverterSequenceTypeShape.allocationSize(value.`shapes`)
+                + FfiConverterSequenceTypeCoat.allocationSize(value.`coats`)
                 + FfiConverterSequenceTypeTouch.allocationSize(value.`places`)
             )
         }
@@ -3346,7 +3364,6 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 FfiConverterString.write(value.`title`, buf)
                 FfiConverterString.write(value.`second`, buf)
                 FfiConverterString.write(value.`value`, buf)
-                FfiConverterBoolean.write(value.`mark`, buf)
                 Unit
             }
             is Body.Blank -> {
@@ -3394,7 +3411,7 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 buf.putInt(10)
                 FfiConverterDouble.write(value.`width`, buf)
                 FfiConverterDouble.write(value.`height`, buf)
-                FfiConverterSequenceTypeShape.write(value.`shapes`, buf)
+                FfiConverterSequenceTypeCoat.write(value.`coats`, buf)
                 FfiConverterSequenceTypeTouch.write(value.`places`, buf)
                 Unit
             }
@@ -3418,6 +3435,160 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 FfiConverterBoolean.write(value.`back`, buf)
                 FfiConverterOptionalTypePick.write(value.`main`, buf)
                 FfiConverterSequenceTypePick.write(value.`others`, buf)
+                Unit
+            }
+        }.let { /* this makes the `when` an expression, which ensures it is exhaustive */ }
+    }
+}
+
+
+
+
+
+/**
+ * One coat of paint. A picture is its coats, one over another; a shell has nothing to decide.
+ */
+sealed class Coat {
+    
+    /**
+     * A form that is filled, drawn round, or both.
+     */
+    data class Form(
+        /**
+         * A path of `M`, `L`, `C` and `Z` with absolute numbers, dp.
+         */
+        val `d`: kotlin.String, 
+        /**
+         * Role name of what fills it.
+         */
+        val `fill`: kotlin.String?, 
+        /**
+         * What it is drawn round with.
+         */
+        val `line`: org.boxproof.core.Line?) : Coat()
+        
+    {
+        
+
+        companion object
+    }
+    
+    /**
+     * Words.
+     */
+    data class Words(
+        /**
+         * Role name of their colour.
+         */
+        val `role`: kotlin.String, 
+        /**
+         * Where they are held, dp.
+         */
+        val `x`: kotlin.Double, 
+        /**
+         * The foot of the letters, dp.
+         */
+        val `y`: kotlin.Double, 
+        /**
+         * The words.
+         */
+        val `text`: kotlin.String, 
+        /**
+         * Size of the letters, dp.
+         */
+        val `size`: kotlin.Double, 
+        /**
+         * Which end of them is held.
+         */
+        val `anchor`: org.boxproof.core.Anchor, 
+        /**
+         * Bold.
+         */
+        val `bold`: kotlin.Boolean) : Coat()
+        
+    {
+        
+
+        companion object
+    }
+    
+
+    
+
+    
+    
+
+
+    companion object
+}
+
+/**
+ * @suppress
+ */
+public object FfiConverterTypeCoat : FfiConverterRustBuffer<Coat>{
+    override fun read(buf: ByteBuffer): Coat {
+        return when(buf.getInt()) {
+            1 -> Coat.Form(
+                FfiConverterString.read(buf),
+                FfiConverterOptionalString.read(buf),
+                FfiConverterOptionalTypeLine.read(buf),
+                )
+            2 -> Coat.Words(
+                FfiConverterString.read(buf),
+                FfiConverterDouble.read(buf),
+                FfiConverterDouble.read(buf),
+                FfiConverterString.read(buf),
+                FfiConverterDouble.read(buf),
+                FfiConverterTypeAnchor.read(buf),
+                FfiConverterBoolean.read(buf),
+                )
+            else -> throw RuntimeException("invalid enum value, something is very wrong!!")
+        }
+    }
+
+    override fun allocationSize(value: Coat): ULong = when(value) {
+        is Coat.Form -> {
+            // Add the size for the Int that specifies the variant plus the size needed for all fields
+            (
+                4UL
+                + FfiConverterString.allocationSize(value.`d`)
+                + FfiConverterOptionalString.allocationSize(value.`fill`)
+                + FfiConverterOptionalTypeLine.allocationSize(value.`line`)
+            )
+        }
+        is Coat.Words -> {
+            // Add the size for the Int that specifies the variant plus the size needed for all fields
+            (
+                4UL
+                + FfiConverterString.allocationSize(value.`role`)
+                + FfiConverterDouble.allocationSize(value.`x`)
+                + FfiConverterDouble.allocationSize(value.`y`)
+                + FfiConverterString.allocationSize(value.`text`)
+                + FfiConverterDouble.allocationSize(value.`size`)
+                + FfiConverterTypeAnchor.allocationSize(value.`anchor`)
+                + FfiConverterBoolean.allocationSize(value.`bold`)
+            )
+        }
+    }
+
+    override fun write(value: Coat, buf: ByteBuffer) {
+        when(value) {
+            is Coat.Form -> {
+                buf.putInt(1)
+                FfiConverterString.write(value.`d`, buf)
+                FfiConverterOptionalString.write(value.`fill`, buf)
+                FfiConverterOptionalTypeLine.write(value.`line`, buf)
+                Unit
+            }
+            is Coat.Words -> {
+                buf.putInt(2)
+                FfiConverterString.write(value.`role`, buf)
+                FfiConverterDouble.write(value.`x`, buf)
+                FfiConverterDouble.write(value.`y`, buf)
+                FfiConverterString.write(value.`text`, buf)
+                FfiConverterDouble.write(value.`size`, buf)
+                FfiConverterTypeAnchor.write(value.`anchor`, buf)
+                FfiConverterBoolean.write(value.`bold`, buf)
                 Unit
             }
         }.let { /* this makes the `when` an expression, which ensures it is exhaustive */ }
@@ -3485,220 +3656,6 @@ public object FfiConverterTypeEdge: FfiConverterRustBuffer<Edge> {
 
     override fun write(value: Edge, buf: ByteBuffer) {
         buf.putInt(value.ordinal + 1)
-    }
-}
-
-
-
-
-
-/**
- * The form of a shape; units dp.
- */
-sealed class Form {
-    
-    data class Line(
-        val `points`: List<org.boxproof.core.Point>, 
-        val `width`: kotlin.Double) : Form()
-        
-    {
-        
-
-        companion object
-    }
-    
-    data class Path(
-        val `d`: kotlin.String, 
-        val `width`: kotlin.Double, 
-        val `filled`: kotlin.Boolean) : Form()
-        
-    {
-        
-
-        companion object
-    }
-    
-    data class Rect(
-        val `x`: kotlin.Double, 
-        val `y`: kotlin.Double, 
-        val `width`: kotlin.Double, 
-        val `height`: kotlin.Double, 
-        val `round`: kotlin.Double) : Form()
-        
-    {
-        
-
-        companion object
-    }
-    
-    data class Circle(
-        val `x`: kotlin.Double, 
-        val `y`: kotlin.Double, 
-        val `radius`: kotlin.Double) : Form()
-        
-    {
-        
-
-        companion object
-    }
-    
-    data class Words(
-        val `x`: kotlin.Double, 
-        val `y`: kotlin.Double, 
-        val `text`: kotlin.String, 
-        val `size`: kotlin.Double, 
-        val `anchor`: org.boxproof.core.Anchor, 
-        val `bold`: kotlin.Boolean) : Form()
-        
-    {
-        
-
-        companion object
-    }
-    
-
-    
-
-    
-    
-
-
-    companion object
-}
-
-/**
- * @suppress
- */
-public object FfiConverterTypeForm : FfiConverterRustBuffer<Form>{
-    override fun read(buf: ByteBuffer): Form {
-        return when(buf.getInt()) {
-            1 -> Form.Line(
-                FfiConverterSequenceTypePoint.read(buf),
-                FfiConverterDouble.read(buf),
-                )
-            2 -> Form.Path(
-                FfiConverterString.read(buf),
-                FfiConverterDouble.read(buf),
-                FfiConverterBoolean.read(buf),
-                )
-            3 -> Form.Rect(
-                FfiConverterDouble.read(buf),
-                FfiConverterDouble.read(buf),
-                FfiConverterDouble.read(buf),
-                FfiConverterDouble.read(buf),
-                FfiConverterDouble.read(buf),
-                )
-            4 -> Form.Circle(
-                FfiConverterDouble.read(buf),
-                FfiConverterDouble.read(buf),
-                FfiConverterDouble.read(buf),
-                )
-            5 -> Form.Words(
-                FfiConverterDouble.read(buf),
-                FfiConverterDouble.read(buf),
-                FfiConverterString.read(buf),
-                FfiConverterDouble.read(buf),
-                FfiConverterTypeAnchor.read(buf),
-                FfiConverterBoolean.read(buf),
-                )
-            else -> throw RuntimeException("invalid enum value, something is very wrong!!")
-        }
-    }
-
-    override fun allocationSize(value: Form): ULong = when(value) {
-        is Form.Line -> {
-            // Add the size for the Int that specifies the variant plus the size needed for all fields
-            (
-                4UL
-                + FfiConverterSequenceTypePoint.allocationSize(value.`points`)
-                + FfiConverterDouble.allocationSize(value.`width`)
-            )
-        }
-        is Form.Path -> {
-            // Add the size for the Int that specifies the variant plus the size needed for all fields
-            (
-                4UL
-                + FfiConverterString.allocationSize(value.`d`)
-                + FfiConverterDouble.allocationSize(value.`width`)
-                + FfiConverterBoolean.allocationSize(value.`filled`)
-            )
-        }
-        is Form.Rect -> {
-            // Add the size for the Int that specifies the variant plus the size needed for all fields
-            (
-                4UL
-                + FfiConverterDouble.allocationSize(value.`x`)
-                + FfiConverterDouble.allocationSize(value.`y`)
-                + FfiConverterDouble.allocationSize(value.`width`)
-                + FfiConverterDouble.allocationSize(value.`height`)
-                + FfiConverterDouble.allocationSize(value.`round`)
-            )
-        }
-        is Form.Circle -> {
-            // Add the size for the Int that specifies the variant plus the size needed for all fields
-            (
-                4UL
-                + FfiConverterDouble.allocationSize(value.`x`)
-                + FfiConverterDouble.allocationSize(value.`y`)
-                + FfiConverterDouble.allocationSize(value.`radius`)
-            )
-        }
-        is Form.Words -> {
-            // Add the size for the Int that specifies the variant plus the size needed for all fields
-            (
-                4UL
-                + FfiConverterDouble.allocationSize(value.`x`)
-                + FfiConverterDouble.allocationSize(value.`y`)
-                + FfiConverterString.allocationSize(value.`text`)
-                + FfiConverterDouble.allocationSize(value.`size`)
-                + FfiConverterTypeAnchor.allocationSize(value.`anchor`)
-                + FfiConverterBoolean.allocationSize(value.`bold`)
-            )
-        }
-    }
-
-    override fun write(value: Form, buf: ByteBuffer) {
-        when(value) {
-            is Form.Line -> {
-                buf.putInt(1)
-                FfiConverterSequenceTypePoint.write(value.`points`, buf)
-                FfiConverterDouble.write(value.`width`, buf)
-                Unit
-            }
-            is Form.Path -> {
-                buf.putInt(2)
-                FfiConverterString.write(value.`d`, buf)
-                FfiConverterDouble.write(value.`width`, buf)
-                FfiConverterBoolean.write(value.`filled`, buf)
-                Unit
-            }
-            is Form.Rect -> {
-                buf.putInt(3)
-                FfiConverterDouble.write(value.`x`, buf)
-                FfiConverterDouble.write(value.`y`, buf)
-                FfiConverterDouble.write(value.`width`, buf)
-                FfiConverterDouble.write(value.`height`, buf)
-                FfiConverterDouble.write(value.`round`, buf)
-                Unit
-            }
-            is Form.Circle -> {
-                buf.putInt(4)
-                FfiConverterDouble.write(value.`x`, buf)
-                FfiConverterDouble.write(value.`y`, buf)
-                FfiConverterDouble.write(value.`radius`, buf)
-                Unit
-            }
-            is Form.Words -> {
-                buf.putInt(5)
-                FfiConverterDouble.write(value.`x`, buf)
-                FfiConverterDouble.write(value.`y`, buf)
-                FfiConverterString.write(value.`text`, buf)
-                FfiConverterDouble.write(value.`size`, buf)
-                FfiConverterTypeAnchor.write(value.`anchor`, buf)
-                FfiConverterBoolean.write(value.`bold`, buf)
-                Unit
-            }
-        }.let { /* this makes the `when` an expression, which ensures it is exhaustive */ }
     }
 }
 
@@ -3977,6 +3934,38 @@ public object FfiConverterOptionalTypeFileOut: FfiConverterRustBuffer<FileOut?> 
 /**
  * @suppress
  */
+public object FfiConverterOptionalTypeLine: FfiConverterRustBuffer<Line?> {
+    override fun read(buf: ByteBuffer): Line? {
+        if (buf.get().toInt() == 0) {
+            return null
+        }
+        return FfiConverterTypeLine.read(buf)
+    }
+
+    override fun allocationSize(value: Line?): ULong {
+        if (value == null) {
+            return 1UL
+        } else {
+            return 1UL + FfiConverterTypeLine.allocationSize(value)
+        }
+    }
+
+    override fun write(value: Line?, buf: ByteBuffer) {
+        if (value == null) {
+            buf.put(0)
+        } else {
+            buf.put(1)
+            FfiConverterTypeLine.write(value, buf)
+        }
+    }
+}
+
+
+
+
+/**
+ * @suppress
+ */
 public object FfiConverterOptionalTypePick: FfiConverterRustBuffer<Pick?> {
     override fun read(buf: ByteBuffer): Pick? {
         if (buf.get().toInt() == 0) {
@@ -4009,6 +3998,38 @@ public object FfiConverterOptionalTypePick: FfiConverterRustBuffer<Pick?> {
 /**
  * @suppress
  */
+public object FfiConverterOptionalTypeSketch: FfiConverterRustBuffer<Sketch?> {
+    override fun read(buf: ByteBuffer): Sketch? {
+        if (buf.get().toInt() == 0) {
+            return null
+        }
+        return FfiConverterTypeSketch.read(buf)
+    }
+
+    override fun allocationSize(value: Sketch?): ULong {
+        if (value == null) {
+            return 1UL
+        } else {
+            return 1UL + FfiConverterTypeSketch.allocationSize(value)
+        }
+    }
+
+    override fun write(value: Sketch?, buf: ByteBuffer) {
+        if (value == null) {
+            buf.put(0)
+        } else {
+            buf.put(1)
+            FfiConverterTypeSketch.write(value, buf)
+        }
+    }
+}
+
+
+
+
+/**
+ * @suppress
+ */
 public object FfiConverterOptionalTypeEdge: FfiConverterRustBuffer<Edge?> {
     override fun read(buf: ByteBuffer): Edge? {
         if (buf.get().toInt() == 0) {
@@ -4031,6 +4052,34 @@ public object FfiConverterOptionalTypeEdge: FfiConverterRustBuffer<Edge?> {
         } else {
             buf.put(1)
             FfiConverterTypeEdge.write(value, buf)
+        }
+    }
+}
+
+
+
+
+/**
+ * @suppress
+ */
+public object FfiConverterSequenceDouble: FfiConverterRustBuffer<List<kotlin.Double>> {
+    override fun read(buf: ByteBuffer): List<kotlin.Double> {
+        val len = buf.getInt()
+        return List<kotlin.Double>(len) {
+            FfiConverterDouble.read(buf)
+        }
+    }
+
+    override fun allocationSize(value: List<kotlin.Double>): ULong {
+        val sizeForLength = 4UL
+        val sizeForItems = value.map { FfiConverterDouble.allocationSize(it) }.sum()
+        return sizeForLength + sizeForItems
+    }
+
+    override fun write(value: List<kotlin.Double>, buf: ByteBuffer) {
+        buf.putInt(value.size)
+        value.iterator().forEach {
+            FfiConverterDouble.write(it, buf)
         }
     }
 }
@@ -4125,34 +4174,6 @@ public object FfiConverterSequenceTypePick: FfiConverterRustBuffer<List<Pick>> {
 /**
  * @suppress
  */
-public object FfiConverterSequenceTypePoint: FfiConverterRustBuffer<List<Point>> {
-    override fun read(buf: ByteBuffer): List<Point> {
-        val len = buf.getInt()
-        return List<Point>(len) {
-            FfiConverterTypePoint.read(buf)
-        }
-    }
-
-    override fun allocationSize(value: List<Point>): ULong {
-        val sizeForLength = 4UL
-        val sizeForItems = value.map { FfiConverterTypePoint.allocationSize(it) }.sum()
-        return sizeForLength + sizeForItems
-    }
-
-    override fun write(value: List<Point>, buf: ByteBuffer) {
-        buf.putInt(value.size)
-        value.iterator().forEach {
-            FfiConverterTypePoint.write(it, buf)
-        }
-    }
-}
-
-
-
-
-/**
- * @suppress
- */
 public object FfiConverterSequenceTypeRow: FfiConverterRustBuffer<List<Row>> {
     override fun read(buf: ByteBuffer): List<Row> {
         val len = buf.getInt()
@@ -4171,34 +4192,6 @@ public object FfiConverterSequenceTypeRow: FfiConverterRustBuffer<List<Row>> {
         buf.putInt(value.size)
         value.iterator().forEach {
             FfiConverterTypeRow.write(it, buf)
-        }
-    }
-}
-
-
-
-
-/**
- * @suppress
- */
-public object FfiConverterSequenceTypeShape: FfiConverterRustBuffer<List<Shape>> {
-    override fun read(buf: ByteBuffer): List<Shape> {
-        val len = buf.getInt()
-        return List<Shape>(len) {
-            FfiConverterTypeShape.read(buf)
-        }
-    }
-
-    override fun allocationSize(value: List<Shape>): ULong {
-        val sizeForLength = 4UL
-        val sizeForItems = value.map { FfiConverterTypeShape.allocationSize(it) }.sum()
-        return sizeForLength + sizeForItems
-    }
-
-    override fun write(value: List<Shape>, buf: ByteBuffer) {
-        buf.putInt(value.size)
-        value.iterator().forEach {
-            FfiConverterTypeShape.write(it, buf)
         }
     }
 }
@@ -4255,6 +4248,34 @@ public object FfiConverterSequenceTypeTouch: FfiConverterRustBuffer<List<Touch>>
         buf.putInt(value.size)
         value.iterator().forEach {
             FfiConverterTypeTouch.write(it, buf)
+        }
+    }
+}
+
+
+
+
+/**
+ * @suppress
+ */
+public object FfiConverterSequenceTypeCoat: FfiConverterRustBuffer<List<Coat>> {
+    override fun read(buf: ByteBuffer): List<Coat> {
+        val len = buf.getInt()
+        return List<Coat>(len) {
+            FfiConverterTypeCoat.read(buf)
+        }
+    }
+
+    override fun allocationSize(value: List<Coat>): ULong {
+        val sizeForLength = 4UL
+        val sizeForItems = value.map { FfiConverterTypeCoat.allocationSize(it) }.sum()
+        return sizeForLength + sizeForItems
+    }
+
+    override fun write(value: List<Coat>, buf: ByteBuffer) {
+        buf.putInt(value.size)
+        value.iterator().forEach {
+            FfiConverterTypeCoat.write(it, buf)
         }
     }
 }

@@ -10,18 +10,15 @@ import android.util.TypedValue
 import android.view.View
 import android.view.ViewGroup
 import android.widget.TextView
-import org.boxproof.core.Edge
 import kotlin.math.roundToInt
 
 internal const val MATCH = ViewGroup.LayoutParams.MATCH_PARENT
 internal const val WRAP = ViewGroup.LayoutParams.WRAP_CONTENT
 
-/** The look of this build. Colours, strokes and sizes are resources that were made from the tokens of the look. */
+/** The look of this build. Colours and sizes are resources that were made from the tokens of the look. */
 internal class Look(val context: Context) {
     private val resources = context.resources
     private val roles: Map<String, Int>
-    private val strokes = lines(R.array.strokes)
-    private val dashes = lines(R.array.line_dashes)
 
     /** Above this the rows grow, columns fold and the places of a picture stand as a list. */
     val large = resources.configuration.fontScale > 1.3f
@@ -32,17 +29,7 @@ internal class Look(val context: Context) {
         colours.recycle()
     }
 
-    private fun lines(array: Int) = resources.getStringArray(array).associate { line ->
-        val parts = line.split(' ')
-        parts.first() to parts.drop(1).map(String::toFloat).toFloatArray()
-    }
-
-    fun knows(role: String) = role in roles
     fun colour(role: String) = roles[role] ?: context.getColor(R.color.paper)
-
-    /** Width of a state's stroke, then its breaks. */
-    fun stroke(edge: Edge): FloatArray = strokes.getValue(edge.name.lowercase())
-    fun dash(edge: Edge?): FloatArray = edge?.let { dashes[it.name.lowercase()] } ?: FloatArray(0)
 
     fun dp(value: Float) = value * resources.displayMetrics.density
     fun dp(value: Int) = dp(value.toFloat()).roundToInt()

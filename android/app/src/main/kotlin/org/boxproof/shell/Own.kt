@@ -40,9 +40,9 @@ internal class Own(private val context: Context, private val choices: Choices) {
     }
 
     private fun leading(key: String, title: String, second: String, token: String) =
-        row(key, Body.Item(null, title, second, "", false), listOf(title, second).filter(String::isNotEmpty).joinToString(", "), token)
+        row(key, Body.Item(null, title, second, ""), listOf(title, second).filter(String::isNotEmpty).joinToString(", "), token)
 
-    private fun row(key: String, body: Body, spoken: String = "", go: String? = null) = Row("$MARK $key", null, false, spoken, go, body)
+    private fun row(key: String, body: Body, spoken: String = "", go: String? = null) = Row("$MARK $key", null, false, spoken, null, go, body)
 
     companion object {
         const val MARK = "\u0000"

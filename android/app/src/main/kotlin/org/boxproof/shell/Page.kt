@@ -65,7 +65,7 @@ internal class Page(context: Context, private val look: Look, private val hands:
         orientation = VERTICAL
         visibility = if (deeds.isEmpty()) GONE else VISIBLE
         addView(rule(), LayoutParams(MATCH, look.px(R.dimen.line_bar_rule)))
-        for (body in deeds) addView(maker.view(Row("", null, false, "", null, body)), LayoutParams(MATCH, WRAP))
+        for (body in deeds) addView(maker.view(Row("", null, false, "", null, null, body)), LayoutParams(MATCH, WRAP))
     }
 
     private fun place(over: View, under: View, shown: List<Row>, place: Pair<String, Int>?) {

@@ -2,7 +2,6 @@ package org.boxproof.shell
 
 import android.content.Context
 import android.graphics.Canvas
-import android.graphics.Path
 import android.graphics.Rect
 import android.graphics.RectF
 import android.os.Bundle
@@ -92,10 +91,9 @@ internal class PictureView(context: Context, private val look: Look, private val
     override fun onDraw(canvas: Canvas) {
         canvas.translate(-left, -top)
         canvas.scale(scale, scale)
-        body.shapes.forEach { painter.draw(canvas, it) }
+        painter.draw(canvas, body.coats)
         body.places.getOrNull(at)?.takeIf { isFocused }?.let {
-            val round = Path().apply { addRect(box(it), Path.Direction.CW) }
-            painter.stroke(canvas, round, "picture_ink", 4f, floatArrayOf(8f, 3f))
+            painter.stroke(canvas, box(it).run { box(left, top, right, bottom) }, "picture_ink", 4f, floatArrayOf(8f, 3f))
         }
     }
 

@@ -2,8 +2,6 @@ package org.boxproof.shell
 
 import android.content.Context
 import android.graphics.Canvas
-import android.graphics.Path
-import android.graphics.RectF
 import android.view.View
 import android.widget.Button
 import android.widget.LinearLayout
@@ -59,20 +57,14 @@ internal class RowFrame(context: Context, private val look: Look, private val ro
         val (wide, high) = width / density to height / density
         // Drawn from the start edge; on a page that reads from the right everything here is mirrored.
         if (layoutDirection == View.LAYOUT_DIRECTION_RTL) canvas.scale(-1f, 1f, wide / 2, 0f)
-        fun fill(x: Float, y: Float, w: Float, h: Float, role: String) =
-            painter.fill(canvas, Path().apply { addRect(RectF(x, y, x + w, y + h), Path.Direction.CW) }, role)
         if (hatched) {
             canvas.clipRect(0f, 0f, wide, high)
-            var y = -20f
-            while (y < high + 20) {
-                painter.stroke(canvas, Painter.path("M0 ${y + 20}L24 $y"), "on_block", 6f)
-                y += 20
-            }
+            for (y in -20..high.toInt() + 20 step 20) painter.stroke(canvas, Painter.path("M0 ${y + 20}L24 $y"), "on_block", 6f)
         } else edge?.let { edge(canvas, it, high) }
         val bar = look.px(R.dimen.space_lead_on_w) / density
-        if (leads) fill(wide - bar, 6f, bar, high - 12, "act")
+        if (leads) painter.fill(canvas, box(wide - bar, 6f, wide, high - 6), "act")
         val line = look.px(R.dimen.line_row_rule) / density
-        if (ruled && !boxed && !hatched) fill(0f, high - line, wide, line, "rule")
+        if (ruled && !boxed && !hatched) painter.fill(canvas, box(0f, high - line, wide, high), "rule")
         canvas.restore()
     }
 
@@ -81,7 +73,7 @@ internal class RowFrame(context: Context, private val look: Look, private val ro
         canvas.translate(look.px(R.dimen.space_edge_x) / look.dp(1f), 6f)
         val end = high - 12
         fun line(x: Float, width: Float, vararg dash: Float, round: Boolean = false) =
-            painter.stroke(canvas, Path().apply { moveTo(x, if (round) 3f else 0f); lineTo(x, end) }, "ink", width, dash, round)
+            painter.stroke(canvas, Painter.path("M$x ${if (round) 3 else 0}L$x $end"), "ink", width, dash, round)
         when (edge) {
             Edge.UNKNOWN -> line(6f, 4.5f, 0.1f, 7f, round = true)
             Edge.PLANNED -> line(6f, 4f, 11f, 7f)
@@ -94,8 +86,8 @@ internal class RowFrame(context: Context, private val look: Look, private val ro
                 painter.stroke(canvas, Painter.path("M1 0$teeth"), "ink", 2.6f)
             }
             Edge.DISAGREES -> {
-                painter.stroke(canvas, Path().apply { moveTo(2.5f, 0f); lineTo(2.5f, end / 2) }, "ink", 5f)
-                painter.stroke(canvas, Path().apply { moveTo(9.5f, end / 2); lineTo(9.5f, end) }, "ink", 5f)
+                painter.fill(canvas, box(0f, 0f, 5f, end / 2), "ink")
+                painter.fill(canvas, box(7f, end / 2, 12f, end), "ink")
             }
         }
         canvas.restore()

@@ -136,7 +136,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         val long = body.tag == null && body.second.length > LONG
         line.put(middle(body.title, body.second), look.rem(if (long) 40f else if (body.tag == null) 9f else 6.5f), 1f)
         if (body.value.isNotEmpty()) line.put(value(body.value), end = true)
-        row.edge?.takeIf { body.mark }?.let { line.put(mark(look, it), end = true) }
+        row.mark?.let { line.put(Drawn(context, look, it), end = true) }
         return line
     }
 
@@ -178,14 +178,14 @@ internal class RowViews(private val context: Context, private val look: Look, pr
             },
             wide = WRAP,
         )
-        val share = body.share?.let { bar(look, it.toLong()) }
+        val share = body.share?.let { Bar(context, look, it.toLong()) }
         return Flow(context, gap).put(middle(body.title, body.second, share), look.rem(9f), 1f).put(right, end = true)
     }
 
     private fun trial(row: Row, body: Body.Trial): View {
         val handles = Flow(context, look.dp(8))
         for (at in body.handles) {
-            handles.put(Flow(context, look.dp(5)).put(handle(look, at)).put(look.words(lines(at.name, at.position), R.dimen.type_body, weight = 700)))
+            handles.put(Flow(context, look.dp(5)).put(Drawn(context, look, at.sketch)).put(look.words(lines(at.name, at.position), R.dimen.type_body, weight = 700)))
         }
         val differs = row.edge == Edge.DISAGREES
         fun told(words: String, under: String, colour: Int = R.color.ink) =
@@ -200,7 +200,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         val chips = Flow(context, look.dp(12))
         for (strand in body.strands) {
             val words = if (strand.tape) tape(strand.text, R.dimen.type_second) else look.words(strand.text, R.dimen.type_body, weight = 600)
-            chips.put(Flow(context, look.dp(6)).put(chip(look, strand.colour)).put(words).apply { minimumHeight = look.dp(30) })
+            chips.put(Flow(context, look.dp(6)).put(Drawn(context, look, strand.sketch)).put(words).apply { minimumHeight = look.dp(30) })
         }
         return middle(body.title, body.second, chips)
     }
@@ -237,7 +237,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
     }
 
     private fun leading(words: String, go: String) =
-        whole(Row("", null, false, words, go, Body.Sentence(words)), look.words(words, R.dimen.type_body, weight = 500))
+        whole(Row("", null, false, words, null, go, Body.Sentence(words)), look.words(words, R.dimen.type_body, weight = 500))
 
     private fun grid(row: Row, body: Body.Grid) = RowFrame(context, look, row).apply {
         val table = TableLayout(context)

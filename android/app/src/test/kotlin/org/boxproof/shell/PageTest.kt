@@ -27,7 +27,7 @@ import java.time.OffsetDateTime
 /** How the page behaves: windows of rows, languages, hands, bars, pictures. */
 @RunWith(RobolectricTestRunner::class)
 class PageTest {
-    private fun row(n: Int) = Row("row $n", null, false, "row $n", "go $n", Body.Item(null, "Row $n", "second line of row $n", "", false))
+    private fun row(n: Int) = Row("row $n", null, false, "row $n", null, "go $n", Body.Item(null, "Row $n", "second line of row $n", ""))
 
     @Test fun `five hundred rows scroll and few are built`() {
         val thumb = Thumb()
