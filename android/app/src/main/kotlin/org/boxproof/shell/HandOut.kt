@@ -49,7 +49,8 @@ class HandOut : ContentProvider() {
 
     companion object {
         /** Held until it is laid out; nobody else does. */
-        private var printing: WebView? = null
+        internal var printing: WebView? = null
+            private set
 
         private fun address(file: FileOut) = Uri.Builder().scheme("content").authority("org.boxproof.shell.out")
             .appendPath(File(file.path).name).appendQueryParameter("media", file.media).build()

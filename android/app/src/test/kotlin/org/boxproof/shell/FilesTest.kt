@@ -5,6 +5,7 @@ import android.app.NotificationManager
 import android.content.Intent
 import android.net.Uri
 import org.junit.Assert.assertEquals
+import org.junit.Assert.assertFalse
 import org.junit.Assert.assertNull
 import org.junit.Assert.assertTrue
 import org.junit.Assert.fail
@@ -51,6 +52,19 @@ class FilesTest {
                 assertTrue(refused.message.orEmpty().isNotEmpty())
             }
         }
+    }
+
+    @Test fun `the day record is laid out for the printer with nothing from outside`() {
+        val thumb = Thumb("evening", OffsetDateTime.parse("2026-05-12T16:55:00-05:00"))
+        Day(thumb).play("enter Lantern Lane\npress Day record\npress Read it\nenter Print it")
+        val page = HandOut.printing!!
+        assertFalse(page.settings.javaScriptEnabled || page.settings.allowContentAccess)
+        val laid = shadowOf(page).lastLoadDataWithBaseURL
+        assertEquals(listOf("text/html", null), listOf(laid.mimeType, laid.baseUrl))
+        assertTrue(laid.data.take(200), "Lantern Lane" in laid.data)
+        page.webViewClient.onPageFinished(page, null)
+        assertNull("held no longer than it is laid out", HandOut.printing)
+        assertNull(thumb.refusal)
     }
 
     @Test fun `a job file from another app becomes a job here`() {

@@ -1,5 +1,7 @@
 package org.boxproof.shell
 
+import com.sun.jna.Memory
+import com.sun.jna.NativeLibrary
 import org.boxproof.core.Notebook
 import org.junit.Assert.assertArrayEquals
 import org.junit.Assert.assertEquals
@@ -12,6 +14,7 @@ import org.robolectric.RobolectricTestRunner
 import org.robolectric.RuntimeEnvironment
 import org.robolectric.annotation.Config
 import java.io.File
+import java.time.OffsetDateTime
 import javax.crypto.KeyGenerator
 
 /** An app whose native library is not there. */
@@ -68,6 +71,37 @@ class TroubleTest {
         assertTrue(thumb.refusal.orEmpty(), "Nothing noted is lost" in thumb.refusal.orEmpty())
         thumb.press(thumb.activity.getString(R.string.dismiss))
         assertEquals(null, thumb.refusal)
+    }
+
+    @Test fun `a disk that takes nothing more, and then does`() {
+        val thumb = Thumb("morning", OffsetDateTime.parse("2026-05-12T11:05:00-05:00"))
+        Day(thumb).play("enter Lantern Lane\nenter B7")
+        val (words, before) = thumb.read() to thumb.entries()
+        // No file of this process may grow: what a full disk does, as far as it can be done to one process.
+        largest(1)
+        try {
+            thumb.press("Cover off")
+        } finally {
+            largest(Long.MAX_VALUE)
+        }
+        val refusal = thumb.refusal.orEmpty()
+        assertTrue(refusal, "nothing" in refusal.lowercase() && "kept" in refusal.lowercase())
+        thumb.save("trouble-disk")
+        thumb.press(thumb.activity.getString(R.string.dismiss))
+        assertEquals("the page is as it was", words, thumb.read())
+        assertEquals(before, thumb.entries())
+        thumb.press("Cover off")
+        assertEquals(null, thumb.refusal)
+        assertEquals(before + 1, thumb.entries())
+    }
+
+    /** RLIMIT_FSIZE, which is 1 here; the hard limit stays as it is. */
+    private fun largest(bytes: Long) {
+        val limits = Memory(16)
+        val c = NativeLibrary.getInstance("c")
+        assertEquals(0, c.getFunction("getrlimit").invokeInt(arrayOf(1, limits)))
+        limits.setLong(0, minOf(bytes.toULong(), limits.getLong(8).toULong()).toLong())
+        assertEquals(0, c.getFunction("setrlimit").invokeInt(arrayOf(1, limits)))
     }
 
     @Test fun `a key that no longer opens is put aside on request, never deleted`() {
