@@ -258,8 +258,8 @@ pub enum Body {
         unit: String,
         /// What was worked out: "worked out 118.9 to 120.3".
         computed: String,
-        /// Used share of the limit in thousandths; more than 1000 is over it.
-        share: Option<u32>,
+        /// The used share of the limit.
+        bar: Option<Sketch>,
     },
     /// A switch trial.
     Trial {
@@ -337,7 +337,7 @@ impl From<core::Body> for Body {
             }
             core::Body::Choice { label, options } => Self::Choice { label, options: all(options) },
             core::Body::Figure { title, second, value, unit, computed, share } => {
-                Self::Figure { title, second, value, unit, computed, share }
+                Self::Figure { title, second, value, unit, computed, bar: share.map(|share| sketch::bar(share).into()) }
             }
             core::Body::Trial { handles, computed, seen, verdict, answers } => {
                 Self::Trial { handles: all(handles), computed, seen, verdict, answers: all(answers) }

@@ -1,10 +1,10 @@
-//! Small drawings that stand in rows: the mark of a state, a handle, a conductor. One for every shell.
+//! Small drawings that stand in rows: the mark of a state, a handle, a conductor, a bar. One for every shell.
 
 use super::coat::polyline;
 use super::palette::palette;
 use super::shape::{Edge, Form, Shape};
 
-/// A small drawing; the text size may enlarge it.
+/// A small drawing; the text size may enlarge it, and where there is less room than its width it is drawn smaller.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sketch {
     /// Width in dp.
@@ -71,4 +71,85 @@ pub fn chip(colour: &str) -> Sketch {
         _ => full(if palette().knows(colour) { colour } else { "paper" }),
     };
     Sketch { width: 26.0, height: 14.0, shapes }
+}
+
+/// Width of a bar, dp: what a phone has beside the number.
+const BAR: f64 = 200.0;
+
+/// A used share of a limit, in thousandths. Over the limit the limit's line stands inside, and what is beyond it is
+/// hatched.
+pub fn bar(share: u32) -> Sketch {
+    const HIGH: f64 = 16.0;
+    let used = BAR * if share <= 1000 { f64::from(share) / 1000.0 } else { 1000.0 / f64::from(share) };
+    let mut shapes = vec![shape("ink", rect(0.0, 0.0, used, HIGH))];
+    if share > 1000 {
+        let hatch = Form::Path { d: hatch((used, BAR), HIGH), width: 2.4, filled: false };
+        let limit = Form::Line { points: vec![(used, 0.0), (used, HIGH)], width: 4.0 };
+        shapes.extend([shape("ink", hatch), shape("ink", limit)]);
+    }
+    shapes.push(casing(1.0, 1.0, BAR - 2.0, HIGH - 2.0, 2.0));
+    Sketch { width: BAR, height: HIGH, shapes }
+}
+
+/// Strokes that rise to the right, 8 apart, from one side to the other and no further.
+fn hatch((from, to): (f64, f64), high: f64) -> String {
+    let strokes = (1..64).map(|n| from - high + 8.0 * f64::from(n)).take_while(|x| *x < to);
+    strokes.fold(String::new(), |d, x| {
+        let (left, right) = (x.max(from), (x + high).min(to));
+        d + &polyline(&[(left, high - (left - x)), (right, high - (right - x))])
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Corners of everything in it; paths of these drawings have straight lines alone.
+    fn corners(sketch: &Sketch) -> Vec<(f64, f64)> {
+        let forms = sketch.shapes.iter().flat_map(crate::picture::coat::coats);
+        let paths = forms.filter_map(|coat| match coat {
+            crate::picture::coat::Coat::Form { outline, .. } => Some(outline.path()),
+            crate::picture::coat::Coat::Words { .. } => None,
+        });
+        let points = paths.flat_map(|d| {
+            let points = d.split(['M', 'L', 'Z']).filter(|point| !point.is_empty()).map(str::to_owned);
+            points.collect::<Vec<_>>()
+        });
+        points
+            .map(|point| {
+                let (x, y) = point.split_once(' ').expect("two numbers");
+                (x.parse().expect("a number"), y.parse().expect("a number"))
+            })
+            .collect()
+    }
+
+    #[test]
+    fn nothing_reaches_out_of_its_frame() {
+        let bars = [0, 1, 500, 1000, 1001, 1500, 4000, u32::MAX].map(bar);
+        let chips = ["black", "bare", "cloth", "green_yellow", "heliotrope"].map(chip);
+        for sketch in bars.into_iter().chain(chips).chain(Edge::ALL.map(mark)).chain([handle(true), handle(false)]) {
+            for (x, y) in corners(&sketch) {
+                assert!(x >= 0.0 && x <= sketch.width && y >= 0.0 && y <= sketch.height, "{x} {y} of {sketch:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn over_the_limit_the_limit_stands_inside_and_what_is_beyond_is_hatched() {
+        assert_eq!(bar(750).shapes.len(), 2);
+        let Form::Rect { width, .. } = bar(2000).shapes[0].form else { panic!("the used share is a rectangle") };
+        assert!((width - BAR / 2.0).abs() < 1e-9);
+        assert_eq!(bar(2000).shapes.len(), 4);
+        assert_eq!(hatch((0.0, 8.0), 8.0), "M0 8L8 0", "the stroke before begins and ends outside");
+    }
+
+    #[test]
+    fn a_handle_is_filled_where_it_stands_and_every_kind_of_conductor_is_drawn_otherwise() {
+        assert_ne!(handle(true), handle(false));
+        let chips = ["black", "white", "bare", "cloth", "painted", "green_yellow"].map(chip);
+        for (n, one) in chips.iter().enumerate() {
+            assert!(chips.iter().skip(n + 1).all(|other| other != one), "{one:?}");
+        }
+        assert_eq!(chip("heliotrope"), chip("paper"));
+    }
 }

@@ -1,5 +1,4 @@
-//! Everything that is drawn, as SVG: row edges and bars, which have the size of their row, and the core's pictures and
-//! small drawings. Colours come by class from the tokens, never as values. How shapes are read is the core's
+//! Everything that is drawn, as SVG: row edges, which are as high as their row, and the core's pictures and small drawings. Colours come by class from the tokens, never as values. How shapes are read is the core's
 //! (`picture::coat`); here a role is a class.
 
 use boxproof_core::picture::sketch::{self, Sketch};
@@ -20,9 +19,6 @@ pub(super) fn patterns() -> Markup {
                 }
                 pattern id="hatch" width="24" height="20" patternUnits="userSpaceOnUse" {
                     path.s-on_block d="M0 20L24 0M-12 10L12 -10M12 30L36 10" fill="none" stroke-width="6" {}
-                }
-                pattern id="over" width="8" height="8" patternUnits="userSpaceOnUse" {
-                    path.s-ink d="M0 8L8 0M-2 2L2 -2M6 10L10 6" fill="none" stroke-width="2.4" {}
                 }
             }
         }
@@ -90,21 +86,9 @@ pub(super) fn chip(strand: &Strand) -> Markup {
     }
 }
 
-/// A used share with its limit. Over the limit the limit's line stands inside, and what is beyond it is hatched.
+/// A used share with its limit.
 pub(super) fn bar(share: u32) -> Markup {
-    let (used, beyond) = if share <= 1000 { (share, 0) } else { (1_000_000 / share, 1000 - 1_000_000 / share) };
-    html! {
-        svg.bar width="100%" height="16" aria-hidden="true" data-share=(share) {
-            rect.f-ink width={ (tenths(f64::from(used) / 10.0)) "%" } height="16" {}
-            @if beyond > 0 {
-                rect fill="url(#over)" x={ (tenths(f64::from(used) / 10.0)) "%" }
-                    width={ (tenths(f64::from(beyond) / 10.0)) "%" } height="16" {}
-                line.s-ink x1={ (tenths(f64::from(used) / 10.0)) "%" } x2={ (tenths(f64::from(used) / 10.0)) "%" }
-                    y1="0" y2="16" stroke-width="4" {}
-            }
-            rect.s-ink width="100%" height="16" fill="none" stroke-width="4" {}
-        }
-    }
+    sketch("bar", &sketch::bar(share), "")
 }
 
 /// Roles as classes of the style sheet, so that a picture follows the theme.

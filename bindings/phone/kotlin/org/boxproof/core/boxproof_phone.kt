@@ -2954,9 +2954,9 @@ sealed class Body {
          */
         val `computed`: kotlin.String, 
         /**
-         * Used share of the limit in thousandths; more than 1000 is over it.
+         * The used share of the limit.
          */
-        val `share`: kotlin.UInt?) : Body()
+        val `bar`: org.boxproof.core.Sketch?) : Body()
         
     {
         
@@ -3170,7 +3170,7 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 FfiConverterString.read(buf),
                 FfiConverterString.read(buf),
                 FfiConverterString.read(buf),
-                FfiConverterOptionalUInt.read(buf),
+                FfiConverterOptionalTypeSketch.read(buf),
                 )
             8 -> Body.Trial(
                 FfiConverterSequenceTypeHandleAt.read(buf),
@@ -3274,7 +3274,7 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 + FfiConverterString.allocationSize(value.`value`)
                 + FfiConverterString.allocationSize(value.`unit`)
                 + FfiConverterString.allocationSize(value.`computed`)
-                + FfiConverterOptionalUInt.allocationSize(value.`share`)
+                + FfiConverterOptionalTypeSketch.allocationSize(value.`bar`)
             )
         }
         is Body.Trial -> {
@@ -3388,7 +3388,7 @@ public object FfiConverterTypeBody : FfiConverterRustBuffer<Body>{
                 FfiConverterString.write(value.`value`, buf)
                 FfiConverterString.write(value.`unit`, buf)
                 FfiConverterString.write(value.`computed`, buf)
-                FfiConverterOptionalUInt.write(value.`share`, buf)
+                FfiConverterOptionalTypeSketch.write(value.`bar`, buf)
                 Unit
             }
             is Body.Trial -> {
@@ -3798,38 +3798,6 @@ public object FfiConverterTypeRefusal : FfiConverterRustBuffer<Refusal> {
         }.let { /* this makes the `when` an expression, which ensures it is exhaustive */ }
     }
 
-}
-
-
-
-
-/**
- * @suppress
- */
-public object FfiConverterOptionalUInt: FfiConverterRustBuffer<kotlin.UInt?> {
-    override fun read(buf: ByteBuffer): kotlin.UInt? {
-        if (buf.get().toInt() == 0) {
-            return null
-        }
-        return FfiConverterUInt.read(buf)
-    }
-
-    override fun allocationSize(value: kotlin.UInt?): ULong {
-        if (value == null) {
-            return 1UL
-        } else {
-            return 1UL + FfiConverterUInt.allocationSize(value)
-        }
-    }
-
-    override fun write(value: kotlin.UInt?, buf: ByteBuffer) {
-        if (value == null) {
-            buf.put(0)
-        } else {
-            buf.put(1)
-            FfiConverterUInt.write(value, buf)
-        }
-    }
 }
 
 

@@ -178,7 +178,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
             },
             wide = WRAP,
         )
-        val share = body.share?.let { Bar(context, look, it.toLong()) }
+        val share = body.bar?.let { Drawn(context, look, it) }
         return Flow(context, gap).put(middle(body.title, body.second, share), look.rem(9f), 1f).put(right, end = true)
     }
 
