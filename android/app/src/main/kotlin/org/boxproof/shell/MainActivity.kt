@@ -185,7 +185,7 @@ class MainActivity : Activity(), Hands {
     }
 
     private fun ask(token: String, ask: Ask, typed: String) {
-        question = Question(this, look, token, ask, typed, choices.ownKeys) { press(token, it) }.apply { show() }
+        question = Question(this, token, ask, typed, choices.ownKeys) { press(token, it) }.apply { show() }
     }
 
     override fun onActivityResult(requestCode: Int, resultCode: Int, data: Intent?) {
