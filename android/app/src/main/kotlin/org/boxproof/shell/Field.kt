@@ -37,8 +37,7 @@ internal class Field(context: Context, attrs: AttributeSet?) : LinearLayout(cont
     })
 
     /** Entering by the keyboard's own key, or by a button: the one beside it, or another. */
-    fun enters(button: View = part(R.id.enter), enter: (String) -> Unit) {
-        button.shown = true
+    fun enters(button: View = part<ViewStub>(R.id.enter).inflate(), enter: (String) -> Unit) {
         button.setOnClickListener { enter(edit.text.toString()) }
         edit.setOnEditorActionListener { _, _, event ->
             // A key of a real keyboard comes twice, down and up.

@@ -6,6 +6,7 @@ import android.view.HapticFeedbackConstants
 import android.view.View
 import android.view.WindowInsets
 import android.widget.LinearLayout
+import android.widget.TextView
 import org.boxproof.core.Body
 import org.boxproof.core.Row
 import org.boxproof.core.Screen
@@ -13,6 +14,7 @@ import org.boxproof.core.Screen
 /** The page: head, rows, and the bar of what can be done. With large text head and bar stand among the rows. */
 internal class Page(context: Context, private val look: Look, private val hands: Hands) : LinearLayout(context) {
     private val maker = RowViews(context, look, hands)
+    val rows: RowsView = inflate(context, R.layout.page, this).part(R.id.rows)
     private var bar: View? = null
     private var head: View? = null
 
@@ -23,13 +25,9 @@ internal class Page(context: Context, private val look: Look, private val hands:
         orientation = VERTICAL
         id = R.id.page
         setBackgroundResource(R.color.paper)
-        inflate(context, R.layout.page, this)
         pressed(R.id.dismiss, ::dismiss)
         keepClear()
     }
-
-    val rows: RowsView = part(R.id.rows)
-    private val banner = part<View>(R.id.banner)
 
     fun show(screen: Screen, shown: List<Row>, place: Pair<String, Int>?, canGoBack: Boolean) {
         val deeds = screen.rows.mapNotNull { (it.body as? Body.Deeds)?.run { copy(back = back && canGoBack) } }
@@ -73,12 +71,12 @@ internal class Page(context: Context, private val look: Look, private val hands:
     /** Why nothing was done, in a frame: never filled, for only a hazard is. */
     fun refuse(sentence: String) {
         put(R.id.refusal, sentence)
-        banner.shown = true
+        part<View>(R.id.banner).shown = true
     }
 
-    fun dismiss() { banner.shown = false }
+    fun dismiss() { part<View>(R.id.banner).shown = false }
 
-    fun say(words: String) = put(R.id.live, words)
+    fun say(words: String) { part<TextView>(R.id.live).text = words }
 
     /** Felt by a thumb in a glove: it was noted. */
     fun tick() = performHapticFeedback(if (Build.VERSION.SDK_INT >= 30) HapticFeedbackConstants.CONFIRM else HapticFeedbackConstants.VIRTUAL_KEY)

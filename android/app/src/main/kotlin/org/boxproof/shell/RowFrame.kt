@@ -20,7 +20,7 @@ internal class RowFrame(context: Context, private val look: Look, private val ro
     /** A hatched start, as a hazard has. */
     var hatched = false
     /** Pressing the whole of it leads on. */
-    var leads = false
+    val leads get() = isClickable
 
     init {
         orientation = VERTICAL
@@ -34,7 +34,6 @@ internal class RowFrame(context: Context, private val look: Look, private val ro
 
     /** Presses as one thing; a screen reader says it in the row's own words. */
     fun leadsOn(go: () -> Unit) = apply {
-        leads = true
         foreground = context.getDrawable(R.drawable.ring)
         setOnClickListener { go() }
         setPaddingRelative(paddingStart, paddingTop, paddingEnd + look.px(R.dimen.space_lead_on_w), paddingBottom)

@@ -20,6 +20,12 @@ import org.boxproof.core.Edge
 import org.boxproof.core.Pick
 import org.boxproof.core.Row
 
+/** Letters of a second line that would take more than three lines beside a value. */
+private const val LONG = 66
+
+/** Still to be read. */
+private const val GAP = "__"
+
 /** One view for each of the thirteen kinds of row, from its layout; the compiler names a kind that is missing. */
 internal class RowViews(private val context: Context, private val look: Look, private val hands: Hands) {
     fun view(row: Row): View = when (val body = row.body) {
@@ -38,22 +44,23 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         is Body.Deeds -> deeds(body)
     }
 
-    /** A row that is pressed as a whole, or one that is only read. */
-    private fun whole(row: Row, layout: Int, vararg words: Words, fill: RowFrame.() -> Unit = {}) = RowFrame(context, look, row).apply {
-        minimumHeight = if (row.body is Body.Sentence) 0 else look.px(R.dimen.touch_row)
-        gravity = Gravity.CENTER_VERTICAL
+    private fun frame(row: Row, layout: Int, vararg words: Words, ruled: Boolean = true) = RowFrame(context, look, row, ruled).apply {
         View.inflate(context, layout, this)
         put(*words)
+    }
+
+    /** A row that is pressed as a whole, or one that is only read. */
+    private fun whole(row: Row, layout: Int, vararg words: Words, fill: RowFrame.() -> Unit = {}) = frame(row, layout, *words).apply {
+        minimumHeight = if (row.body is Body.Sentence) 0 else look.px(R.dimen.touch_row)
+        gravity = Gravity.CENTER_VERTICAL
         fill()
         row.go?.let { go -> leadsOn { hands.press(go) } }
         speaks(row.spoken)
     }
 
     /** A row with something to press inside it: its `go`, if it has one, is a part of its own over the rest. */
-    private fun holding(row: Row, layout: Int, vararg words: Words, fill: RowFrame.() -> Unit) = RowFrame(context, look, row).apply {
+    private fun holding(row: Row, layout: Int, vararg words: Words, fill: RowFrame.() -> Unit) = frame(row, layout, *words).apply {
         pad(look.dp(8), if (row.edge == null) look.dp(12) else look.px(R.dimen.space_row_text_x), look.dp(12))
-        View.inflate(context, layout, this)
-        put(*words)
         fill()
         val first = getChildAt(0)
         val go = row.go?.takeIf { first.shown } ?: return@apply
@@ -66,15 +73,14 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         }, 0)
     }
 
-    private fun headline(row: Row, body: Body.Headline) = RowFrame(context, look, row, ruled = false).apply {
+    private fun headline(row: Row, body: Body.Headline): View {
         val over = body.right.size > 1
-        pad(0)
-        View.inflate(context, if (over) R.layout.headline_columns else R.layout.headline, this)
-        put(R.id.heading, body.text)
-        for (words in body.right) {
-            part<Flow>(R.id.line).add<TextView>(if (over) R.layout.headline_column else R.layout.headline_right).text = words
+        val right = if (over) R.layout.headline_column else R.layout.headline_right
+        return frame(row, if (over) R.layout.headline_columns else R.layout.headline, R.id.heading to body.text, ruled = false).apply {
+            pad(0)
+            for (words in body.right) part<Flow>(R.id.line).add<TextView>(right).text = words
+            row.go?.let { go -> leadsOn { hands.press(go) }; speaks(row.spoken) }
         }
-        row.go?.let { go -> leadsOn { hands.press(go) }; speaks(row.spoken) }
     }
 
     private fun notice(row: Row, body: Body.Notice) = whole(row, if (body.hazard) R.layout.hazard else R.layout.notice,
@@ -103,8 +109,8 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         val field = part<Field>(R.id.field)
         put(R.id.label, body.label).labelFor = field.edit.id
         field.edit.tag = row.key
-        field.holds(hands.typed(row.key) ?: body.value, body.unit, body.numeric, hands.choices.ownKeys)
-        field.changes { hands.typing(row.key, it.takeIf { text -> text != body.value }) }
+        field.holds(hands.typed[row.key] ?: body.value, body.unit, body.numeric, hands.choices.ownKeys)
+        field.changes { if (it == body.value) hands.typed.remove(row.key) else hands.typed[row.key] = it }
         field.enters { hands.enter(row.key, body.enter, it) }
     }
 
@@ -155,11 +161,10 @@ internal class RowViews(private val context: Context, private val look: Look, pr
             }
         }
 
-    private fun drawing(row: Row, body: Body.Drawing) = RowFrame(context, look, row.copy(edge = null)).apply {
+    private fun drawing(row: Row, body: Body.Drawing) = frame(row.copy(edge = null), R.layout.drawing).apply {
         setPadding(0, 0, 0, 0)
         val picture = PictureView(context, look, body, row.spoken) { hands.press(it) }
-        addView(picture)
-        View.inflate(context, R.layout.drawing, this)
+        addView(picture, 0)
         pressed(R.id.left) { picture.pan(-1) }
         pressed(R.id.right) { picture.pan(1) }
         picture.wider = { part<View>(R.id.ends).shown = it }
@@ -182,8 +187,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
     private fun leading(words: String, go: String) =
         whole(Row("", null, false, words, go, Body.Sentence(words)), R.layout.leading, R.id.text to words)
 
-    private fun grid(row: Row, body: Body.Grid) = RowFrame(context, look, row).apply {
-        View.inflate(context, R.layout.grid, this)
+    private fun grid(row: Row, body: Body.Grid) = frame(row, R.layout.grid).apply {
         fun line(cells: List<String>, layout: Int) {
             val line = TableRow(context).also(part<TableLayout>(R.id.table)::addView)
             for (cell in cells) line.add<TextView>(layout).apply { maxWidth = look.rem(14f) }.text = cell
@@ -206,13 +210,5 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         if (body.back) add<View>(R.layout.deed_back, at).setOnClickListener { hands.back() }
         body.main?.let { pick(R.layout.deed_main, it, at) }
         body.others.forEach { pick(R.layout.deed, it, at) }
-    }
-
-    private companion object {
-        /** Letters of a second line that would take more than three lines beside a value. */
-        const val LONG = 66
-
-        /** Still to be read. */
-        const val GAP = "__"
     }
 }

@@ -24,7 +24,7 @@ internal class RowsView(context: Context, attrs: AttributeSet?) : ScrollView(con
         }
     }
 
-    private val column = LinearLayout(context).apply { orientation = LinearLayout.VERTICAL }
+    private val column get() = getChildAt(0) as LinearLayout
     private val slots get() = (0 until column.childCount).map(column::getChildAt).filterIsInstance<Slot>()
     private var make: (Row) -> View = { View(context) }
 
@@ -33,10 +33,6 @@ internal class RowsView(context: Context, attrs: AttributeSet?) : ScrollView(con
 
     /** A row that is to be in sight once it is laid out. */
     private var bringing: String? = null
-
-    init {
-        addView(column)
-    }
 
     /** Shows rows between `over` and `under`, beginning where the person was. */
     fun show(rows: List<Row>, over: View?, under: View?, place: Pair<String, Int>?, make: (Row) -> View) {
