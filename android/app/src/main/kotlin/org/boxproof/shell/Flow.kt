@@ -21,11 +21,10 @@ internal class Flow(context: Context, attrs: AttributeSet?) : ViewGroup(context,
         val grow = asked.getFloat(R.styleable.Flow_Layout_layout_grow, 0f)
         var end = asked.getBoolean(R.styleable.Flow_Layout_layout_end, false)
 
-        init { asked.recycle() }
-    }
+        /** As much of it as there is room for; found anew at each measuring. */
+        var want = 0
 
-    private inner class Line(val children: List<View>, val widths: IntArray, val height: Int) {
-        val width = widths.sum() + gap * (widths.size - 1)
+        init { asked.recycle() }
     }
 
     private val asked = context.obtainStyledAttributes(attrs, R.styleable.Flow)
@@ -33,8 +32,10 @@ internal class Flow(context: Context, attrs: AttributeSet?) : ViewGroup(context,
     private val even = asked.getBoolean(R.styleable.Flow_even, false)
     private val most = asked.getInt(R.styleable.Flow_most, 4)
     private val stretched = asked.getBoolean(R.styleable.Flow_stretched, even)
-    private var lines = emptyList<Line>()
-    private val high get() = lines.sumOf { it.height } + gap * (lines.size - 1).coerceAtLeast(0)
+    private var lines = emptyList<List<View>>()
+    private val List<View>.wide get() = sumOf { it.measuredWidth } + gap * (size - 1)
+    private val List<View>.high get() = maxOf { it.measuredHeight }
+    private val high get() = lines.sumOf { it.high } + gap * (lines.size - 1).coerceAtLeast(0)
 
     init { asked.recycle() }
 
@@ -43,27 +44,30 @@ internal class Flow(context: Context, attrs: AttributeSet?) : ViewGroup(context,
         val inner = (MeasureSpec.getSize(widthMeasureSpec) - aside).coerceAtLeast(1)
         val seen = (0 until childCount).map(::getChildAt).filter { it.visibility != GONE }
         lines = if (even) columns(seen, inner) else broken(seen, inner)
-        val wide = aside + (lines.maxOfOrNull { it.width } ?: 0)
+        val wide = aside + (lines.maxOfOrNull { it.wide } ?: 0)
         setMeasuredDimension(resolveSize(wide, widthMeasureSpec), maxOf(high + paddingTop + paddingBottom, suggestedMinimumHeight))
     }
 
-    private fun broken(seen: List<View>, inner: Int): List<Line> {
-        val out = mutableListOf<MutableList<Pair<View, Int>>>()
+    private fun broken(seen: List<View>, inner: Int): List<List<View>> {
+        val out = mutableListOf<MutableList<View>>()
         for (child in seen) {
-            val want = wanted(child, inner)
-            if (out.isEmpty() || out.last().sumOf { it.second + gap } + want > inner) out += mutableListOf<Pair<View, Int>>()
-            out.last() += child to want
+            child.share.want = wanted(child, inner)
+            if (out.isEmpty() || out.last().sumOf { it.share.want + gap } + child.share.want > inner) out += mutableListOf<View>()
+            out.last() += child
         }
-        return out.map { finished(it, inner) }
+        return out.onEach { line ->
+            val left = inner - line.sumOf { it.share.want } - gap * (line.size - 1)
+            val all = line.map { it.share.grow }.sum()
+            size(line) { if (all > 0) it.want + (left * it.grow / all).toInt() else it.want }
+        }
     }
 
-    private fun columns(seen: List<View>, inner: Int): List<Line> {
+    private fun columns(seen: List<View>, inner: Int): List<List<View>> {
         val widest = seen.maxOfOrNull(::leastWidth) ?: return emptyList()
         val fit = (most downTo 2).firstOrNull { n -> widest <= (inner - gap * (n - 1)) / n } ?: 1
         val rows = (seen.size + fit - 1) / fit
         val across = (seen.size + rows - 1) / rows
-        val width = (inner - gap * (across - 1)) / across
-        return seen.chunked(across).map { line -> sized(line, IntArray(line.size) { width }) }
+        return seen.chunked(across).onEach { line -> size(line) { (inner - gap * (across - 1)) / across } }
     }
 
     private fun wanted(child: View, inner: Int): Int {
@@ -81,33 +85,24 @@ internal class Flow(context: Context, attrs: AttributeSet?) : ViewGroup(context,
         return ceil(words.max()).toInt() + child.compoundPaddingLeft + child.compoundPaddingRight + 1
     }
 
-    private fun finished(line: List<Pair<View, Int>>, inner: Int): Line {
-        val left = inner - line.sumOf { it.second } - gap * (line.size - 1)
-        val all = line.map { it.first.share.grow }.sum()
-        val widths = line.map { (child, want) -> if (all > 0) want + (left * child.share.grow / all).toInt() else want }
-        return sized(line.map { it.first }, widths.toIntArray())
-    }
-
-    private fun sized(children: List<View>, widths: IntArray): Line {
-        fun measure(n: Int, high: Int) = children[n].measure(MeasureSpec.makeMeasureSpec(widths[n], MeasureSpec.EXACTLY), high)
-        children.indices.forEach { measure(it, 0) }
-        val high = children.maxOf { it.measuredHeight }
-        if (stretched) children.indices.forEach { measure(it, MeasureSpec.makeMeasureSpec(high, MeasureSpec.EXACTLY)) }
-        return Line(children, widths, high)
+    private fun size(line: List<View>, width: (Share) -> Int) {
+        line.forEach { it.measure(MeasureSpec.makeMeasureSpec(width(it.share), MeasureSpec.EXACTLY), 0) }
+        val high = MeasureSpec.makeMeasureSpec(line.high, MeasureSpec.EXACTLY)
+        if (stretched) line.forEach { it.measure(MeasureSpec.makeMeasureSpec(it.measuredWidth, MeasureSpec.EXACTLY), high) }
     }
 
     override fun onLayout(changed: Boolean, l: Int, t: Int, r: Int, b: Int) {
         var y = paddingTop + ((height - paddingTop - paddingBottom - high) / 2).coerceAtLeast(0)
         for (line in lines) {
-            val free = width - paddingLeft - paddingRight - line.width
-            var x = paddingStart + if (line.children.all { it.share.end }) free else 0
-            line.children.forEachIndexed { n, child ->
-                val left = if (layoutDirection == LAYOUT_DIRECTION_RTL) width - x - line.widths[n] else x
-                val top = y + (line.height - child.measuredHeight) / 2
-                child.layout(left, top, left + line.widths[n], top + child.measuredHeight)
-                x += line.widths[n] + gap
+            val free = width - paddingLeft - paddingRight - line.wide
+            var x = paddingStart + if (line.all { it.share.end }) free else 0
+            for (child in line) {
+                val left = if (layoutDirection == LAYOUT_DIRECTION_RTL) width - x - child.measuredWidth else x
+                val top = y + (line.high - child.measuredHeight) / 2
+                child.layout(left, top, left + child.measuredWidth, top + child.measuredHeight)
+                x += child.measuredWidth + gap
             }
-            y += line.height + gap
+            y += line.high + gap
         }
     }
 

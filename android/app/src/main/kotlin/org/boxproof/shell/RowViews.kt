@@ -156,8 +156,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         whole(row, R.layout.strands, R.id.title to body.title, R.id.second to body.second) {
             for (strand in body.strands) part<Flow>(R.id.chips).add<Flow>(R.layout.strand).run {
                 addView(chip(look, strand.colour), 0)
-                put(R.id.text, strand.text.takeUnless { strand.tape })
-                put(R.id.tape, strand.text.takeIf { strand.tape })
+                put(if (strand.tape) R.id.tape else R.id.text, strand.text)
             }
         }
 
@@ -168,12 +167,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
         pressed(R.id.left) { picture.pan(-1) }
         pressed(R.id.right) { picture.pan(1) }
         picture.wider = { part<View>(R.id.ends).shown = it }
-        places(body)
-        row.go?.let { addView(leading(row.spoken, it)) }
-    }
-
-    /** The same places as a list, for who asks for it; always with large text, for words in pictures do not grow. */
-    private fun View.places(body: Body.Drawing) {
+        // The same places as a list, for who asks for it; always with large text, for words in pictures do not grow.
         val list = part<LinearLayout>(R.id.list)
         body.places.forEach { list.addView(leading(it.spoken, it.token)) }
         list.shown = look.large || hands.choices.listed
@@ -182,6 +176,7 @@ internal class RowViews(private val context: Context, private val look: Look, pr
             hands.choices["list"] = if (hands.choices.listed) "no" else "yes"
             list.shown = hands.choices.listed
         }
+        row.go?.let { addView(leading(row.spoken, it)) }
     }
 
     private fun leading(words: String, go: String) =
