@@ -2,68 +2,79 @@ package org.boxproof.shell
 
 import android.content.Context
 import android.text.Layout
+import android.util.AttributeSet
 import android.view.View
 import android.view.ViewGroup
+import android.view.ViewGroup.LayoutParams.WRAP_CONTENT
 import android.widget.TextView
+import kotlin.math.ceil
 
 /**
  * Children side by side as long as they fit, then in further lines; nothing is cut and no word breaks while a line of
- * its own would hold it. With `even`, all have the same width and stand in lines of equal length.
+ * its own would hold it. `values/attrs.xml` says what a layout can ask of it.
  */
-internal class Flow(context: Context, private val gap: Int, private val even: Boolean = false, private val most: Int = 4) :
-    ViewGroup(context) {
-    /** `basis`: the width that it wants, 0 for that of its content; `grow`: its share of what a line has left. */
-    class Share(val basis: Int, val grow: Float, val end: Boolean = false) : LayoutParams(WRAP, WRAP)
+internal class Flow(context: Context, attrs: AttributeSet?) : ViewGroup(context, attrs) {
+    /** What a child wants, in pixels. */
+    class Share(context: Context, attrs: AttributeSet?) : LayoutParams(WRAP_CONTENT, WRAP_CONTENT) {
+        private val asked = context.obtainStyledAttributes(attrs, R.styleable.Flow_Layout)
+        var basis = context.rem(asked.getFloat(R.styleable.Flow_Layout_layout_basis, 0f))
+        val grow = asked.getFloat(R.styleable.Flow_Layout_layout_grow, 0f)
+        var end = asked.getBoolean(R.styleable.Flow_Layout_layout_end, false)
 
-    private class Line(val children: List<View>, val widths: IntArray, val height: Int)
+        /** As much of it as there is room for; found anew at each measuring. */
+        var want = 0
 
-    private var lines = emptyList<Line>()
+        init { asked.recycle() }
+    }
 
-    /** Are all children of a line as high as the highest? */
-    var stretched = even
+    private val asked = context.obtainStyledAttributes(attrs, R.styleable.Flow)
+    private val gap = asked.getDimensionPixelSize(R.styleable.Flow_gap, 0)
+    private val even = asked.getBoolean(R.styleable.Flow_even, false)
+    private val most = asked.getInt(R.styleable.Flow_most, 4)
+    private val stretched = asked.getBoolean(R.styleable.Flow_stretched, even)
+    private var lines = emptyList<List<View>>()
+    private val List<View>.wide get() = sumOf { it.measuredWidth } + gap * (size - 1)
+    private val List<View>.high get() = maxOf { it.measuredHeight }
+    private val high get() = lines.sumOf { it.high } + gap * (lines.size - 1).coerceAtLeast(0)
 
-    fun put(child: View, basis: Int = 0, grow: Float = 0f, end: Boolean = false) = apply { addView(child, Share(basis, grow, end)) }
+    init { asked.recycle() }
 
     override fun onMeasure(widthMeasureSpec: Int, heightMeasureSpec: Int) {
-        val wide = MeasureSpec.getSize(widthMeasureSpec)
-        val inner = (wide - paddingLeft - paddingRight).coerceAtLeast(1)
+        val aside = paddingLeft + paddingRight
+        val inner = (MeasureSpec.getSize(widthMeasureSpec) - aside).coerceAtLeast(1)
         val seen = (0 until childCount).map(::getChildAt).filter { it.visibility != GONE }
         lines = if (even) columns(seen, inner) else broken(seen, inner)
-        val asked = lines.sumOf { it.height } + gap * (lines.size - 1).coerceAtLeast(0) + paddingTop + paddingBottom
-        val used = if (MeasureSpec.getMode(widthMeasureSpec) == MeasureSpec.EXACTLY) wide
-        else paddingLeft + paddingRight + (lines.maxOfOrNull { it.widths.sum() + gap * (it.widths.size - 1) } ?: 0)
-        setMeasuredDimension(used, maxOf(asked, suggestedMinimumHeight))
+        val wide = aside + (lines.maxOfOrNull { it.wide } ?: 0)
+        setMeasuredDimension(resolveSize(wide, widthMeasureSpec), maxOf(high + paddingTop + paddingBottom, suggestedMinimumHeight))
     }
 
-    private fun broken(seen: List<View>, inner: Int): List<Line> {
-        val out = mutableListOf<Line>()
-        var line = mutableListOf<Pair<View, Int>>()
+    private fun broken(seen: List<View>, inner: Int): List<List<View>> {
+        val out = mutableListOf<MutableList<View>>()
         for (child in seen) {
-            val want = wanted(child, inner)
-            if (line.isNotEmpty() && line.sumOf { it.second + gap } + want > inner) {
-                out += finished(line, inner)
-                line = mutableListOf()
-            }
-            line += child to want
+            child.share.want = wanted(child, inner)
+            if (out.isEmpty() || out.last().sumOf { it.share.want + gap } + child.share.want > inner) out += mutableListOf<View>()
+            out.last() += child
         }
-        if (line.isNotEmpty()) out += finished(line, inner)
-        return out
+        return out.onEach { line ->
+            val left = inner - line.sumOf { it.share.want } - gap * (line.size - 1)
+            val all = line.map { it.share.grow }.sum()
+            size(line) { if (all > 0) it.want + (left * it.grow / all).toInt() else it.want }
+        }
     }
 
-    private fun columns(seen: List<View>, inner: Int): List<Line> {
+    private fun columns(seen: List<View>, inner: Int): List<List<View>> {
         val widest = seen.maxOfOrNull(::leastWidth) ?: return emptyList()
         val fit = (most downTo 2).firstOrNull { n -> widest <= (inner - gap * (n - 1)) / n } ?: 1
         val rows = (seen.size + fit - 1) / fit
         val across = (seen.size + rows - 1) / rows
-        val width = (inner - gap * (across - 1)) / across
-        return seen.chunked(across).map { line -> sized(line, IntArray(line.size) { width }) }
+        return seen.chunked(across).onEach { line -> size(line) { (inner - gap * (across - 1)) / across } }
     }
 
     private fun wanted(child: View, inner: Int): Int {
-        val share = child.layoutParams as Share
-        if (share.basis == 0) child.measure(MeasureSpec.makeMeasureSpec(inner, MeasureSpec.AT_MOST), 0)
-        val own = if (share.basis == 0) child.measuredWidth else maxOf(share.basis, leastWidth(child))
-        return own.coerceAtMost(inner)
+        val basis = child.share.basis
+        if (basis > 0) return maxOf(basis, leastWidth(child)).coerceAtMost(inner)
+        child.measure(MeasureSpec.makeMeasureSpec(inner, MeasureSpec.AT_MOST), 0)
+        return child.measuredWidth.coerceAtMost(inner)
     }
 
     /** As wide as the longest word. */
@@ -71,41 +82,33 @@ internal class Flow(context: Context, private val gap: Int, private val even: Bo
         val text = (child as? TextView)?.text ?: return 0
         val ends = text.indices.filter { text[it] == ' ' || text[it] == '\n' } + text.length
         val words = ends.zip(listOf(-1) + ends) { end, before -> Layout.getDesiredWidth(text, before + 1, end, child.paint) }
-        return kotlin.math.ceil(words.maxOrNull() ?: 0f).toInt() + child.compoundPaddingLeft + child.compoundPaddingRight + 1
+        return ceil(words.max()).toInt() + child.compoundPaddingLeft + child.compoundPaddingRight + 1
     }
 
-    private fun finished(line: List<Pair<View, Int>>, inner: Int): Line {
-        val left = inner - line.sumOf { it.second } - gap * (line.size - 1)
-        val grows = line.map { (it.first.layoutParams as Share).grow }
-        val all = grows.sum()
-        val widths = line.mapIndexed { n, (_, want) -> if (all > 0) want + (left * grows[n] / all).toInt() else want }
-        return sized(line.map { it.first }, widths.toIntArray())
-    }
-
-    private fun sized(children: List<View>, widths: IntArray): Line {
-        fun measure(n: Int, high: Int) = children[n].measure(MeasureSpec.makeMeasureSpec(widths[n], MeasureSpec.EXACTLY), high)
-        children.indices.forEach { measure(it, 0) }
-        val high = children.maxOf { it.measuredHeight }
-        if (stretched) children.indices.forEach { measure(it, MeasureSpec.makeMeasureSpec(high, MeasureSpec.EXACTLY)) }
-        return Line(children, widths, high)
+    private fun size(line: List<View>, width: (Share) -> Int) {
+        line.forEach { it.measure(MeasureSpec.makeMeasureSpec(width(it.share), MeasureSpec.EXACTLY), 0) }
+        val high = MeasureSpec.makeMeasureSpec(line.high, MeasureSpec.EXACTLY)
+        if (stretched) line.forEach { it.measure(MeasureSpec.makeMeasureSpec(it.measuredWidth, MeasureSpec.EXACTLY), high) }
     }
 
     override fun onLayout(changed: Boolean, l: Int, t: Int, r: Int, b: Int) {
-        val asked = lines.sumOf { it.height } + gap * (lines.size - 1).coerceAtLeast(0)
-        var y = paddingTop + ((height - paddingTop - paddingBottom - asked) / 2).coerceAtLeast(0)
+        var y = paddingTop + ((height - paddingTop - paddingBottom - high) / 2).coerceAtLeast(0)
         for (line in lines) {
-            val free = width - paddingLeft - paddingRight - line.widths.sum() - gap * (line.widths.size - 1)
-            val atEnd = line.children.all { (it.layoutParams as Share).end }
-            var x = paddingStart + if (atEnd) free else 0
-            line.children.forEachIndexed { n, child ->
-                val left = if (layoutDirection == LAYOUT_DIRECTION_RTL) width - x - line.widths[n] else x
-                val top = y + (line.height - child.measuredHeight) / 2
-                child.layout(left, top, left + line.widths[n], top + child.measuredHeight)
-                x += line.widths[n] + gap
+            val free = width - paddingLeft - paddingRight - line.wide
+            var x = paddingStart + if (line.all { it.share.end }) free else 0
+            for (child in line) {
+                val left = if (layoutDirection == LAYOUT_DIRECTION_RTL) width - x - child.measuredWidth else x
+                val top = y + (line.high - child.measuredHeight) / 2
+                child.layout(left, top, left + child.measuredWidth, top + child.measuredHeight)
+                x += child.measuredWidth + gap
             }
-            y += line.height + gap
+            y += line.high + gap
         }
     }
 
-    override fun generateDefaultLayoutParams() = Share(0, 0f)
+    override fun generateLayoutParams(attrs: AttributeSet?) = Share(context, attrs)
+    override fun generateDefaultLayoutParams() = Share(context, null)
 }
+
+/** What this child of a [Flow] wants. */
+internal val View.share get() = layoutParams as Flow.Share

@@ -16,11 +16,8 @@ internal interface Hands {
     /** The way back. */
     fun back()
 
-    /** What was typed in the row of this key and not yet entered. */
-    fun typed(key: String): String?
-
-    /** Keeps what is being typed; null when it is what the notebook holds. */
-    fun typing(key: String, text: String?)
+    /** What was typed in the row of a key, is not what the notebook holds and not yet entered. */
+    val typed: MutableMap<String, String>
 
     /** What the person chose for this phone. */
     val choices: Choices

@@ -14,12 +14,14 @@ import android.window.OnBackInvokedCallback
 import android.window.OnBackInvokedDispatcher
 import org.boxproof.core.Ask
 import org.boxproof.core.Body
-import org.boxproof.core.Notebook
 import org.boxproof.core.Pick
 import org.boxproof.core.Screen
 import org.boxproof.core.Sent
 import java.io.IOException
 import kotlin.math.hypot
+
+private const val FILE = 1
+private const val BOUNCE = 400L
 
 /** Shows the screen that the core gives, sends what was done on it, and keeps the way back. */
 class MainActivity : Activity(), Hands {
@@ -144,15 +146,13 @@ class MainActivity : Activity(), Hands {
         page.show(screen, screen.rows.filter { it.body !is Body.Deeds } + ours, place, way.before != null)
     }
 
-    private fun go(address: String) { call(false) { it.screen(address) } }
-
-    private fun call(sent: Boolean, call: (Notebook) -> Screen) = book.ask(sent, call)
+    private fun go(address: String) { book.ask(false) { it.screen(address) } }
 
     override fun press(token: String, input: String?) {
         if (bounced()) return
         if (token.startsWith(Own.MARK)) return ours(token.removePrefix(Own.MARK).trim().split(' '))
         val drawn = shown?.drawn ?: return
-        call(true) { it.send(Sent(token, input, drawn)) }
+        book.ask(true) { it.send(Sent(token, input, drawn)) }
     }
 
     /** A second tap of a gloved thumb on the same spot is not a second wish. */
@@ -185,7 +185,7 @@ class MainActivity : Activity(), Hands {
     }
 
     private fun ask(token: String, ask: Ask, typed: String) {
-        question = Question(this, look, token, ask, typed, choices.ownKeys) { press(token, it) }.apply { show() }
+        question = Question(this, token, ask, typed, choices.ownKeys) { press(token, it) }.apply { show() }
     }
 
     override fun onActivityResult(requestCode: Int, resultCode: Int, data: Intent?) {
@@ -214,9 +214,9 @@ class MainActivity : Activity(), Hands {
     }
 
     /** `to` says from the first screen where the file goes: a token, and what it was drawn from. */
-    private fun takeIn(uri: Uri, to: (Screen) -> Pair<String, ULong>?) = call(true) { book ->
-        val (token, drawn) = to(book.screen("")) ?: throw IOException("no screen takes files")
-        TakeIn.copied(applicationContext, uri) { path -> book.send(Sent(token, path, drawn)) }
+    private fun takeIn(uri: Uri, to: (Screen) -> Pair<String, ULong>?) = book.ask(true) { notebook ->
+        val (token, drawn) = to(notebook.screen("")) ?: throw IOException("no screen takes files")
+        TakeIn.copied(applicationContext, uri) { path -> notebook.send(Sent(token, path, drawn)) }
     }
 
     override fun enter(key: String, token: String, text: String) {
@@ -239,11 +239,7 @@ class MainActivity : Activity(), Hands {
         leaving = callback.takeIf { ours }
     }
 
-    override fun typed(key: String) = way.typed[key]
-
-    override fun typing(key: String, text: String?) {
-        if (text == null) way.typed.remove(key) else way.typed[key] = text
-    }
+    override val typed get() = way.typed
 
     private fun ours(words: List<String>) {
         val file = shown?.file
@@ -258,9 +254,4 @@ class MainActivity : Activity(), Hands {
     }
 
     private fun redraw() = shown?.let { page.forget(); draw(it, page.rows.place()) } ?: Unit
-
-    private companion object {
-        const val FILE = 1
-        const val BOUNCE = 400L
-    }
 }

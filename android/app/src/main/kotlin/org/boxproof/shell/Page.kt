@@ -13,19 +13,8 @@ import org.boxproof.core.Screen
 
 /** The page: head, rows, and the bar of what can be done. With large text head and bar stand among the rows. */
 internal class Page(context: Context, private val look: Look, private val hands: Hands) : LinearLayout(context) {
-    val rows = RowsView(context, look.px(R.dimen.touch_row))
     private val maker = RowViews(context, look, hands)
-    private val banner = LinearLayout(context).apply {
-        id = R.id.banner
-        orientation = VERTICAL
-        background = look.frame(R.color.ink, 3f)
-        look.dp(16).let { setPadding(it, look.dp(12), it, look.dp(12)) }
-        visibility = GONE
-    }
-    private val refusal = look.words("", R.dimen.type_body, weight = 600).apply { id = R.id.refusal; accessibilityLiveRegion = ACCESSIBILITY_LIVE_REGION_ASSERTIVE }
-
-    /** Read out and not seen. */
-    private val live = TextView(context).apply { accessibilityLiveRegion = ACCESSIBILITY_LIVE_REGION_POLITE; setTextColor(0) }
+    val rows: RowsView = inflate(context, R.layout.page, this).part(R.id.rows)
     private var bar: View? = null
     private var head: View? = null
 
@@ -35,13 +24,8 @@ internal class Page(context: Context, private val look: Look, private val hands:
     init {
         orientation = VERTICAL
         id = R.id.page
-        setBackgroundColor(context.getColor(R.color.paper))
-        banner.addView(refusal)
-        banner.addView(button(look, context.getString(R.string.dismiss), R.dimen.type_body).apply { setOnClickListener { dismiss() } },
-            LayoutParams(MATCH, WRAP).apply { topMargin = look.dp(10) })
-        addView(live, LayoutParams(MATCH, 1))
-        addView(banner, LayoutParams(MATCH, WRAP))
-        addView(rows, LayoutParams(MATCH, 0, 1f))
+        setBackgroundResource(R.color.paper)
+        pressed(R.id.dismiss, ::dismiss)
         keepClear()
     }
 
@@ -58,14 +42,9 @@ internal class Page(context: Context, private val look: Look, private val hands:
         if (Build.VERSION.SDK_INT >= 28) rows.accessibilityPaneTitle = screen.title
     }
 
-    private fun rule() = View(context).apply { setBackgroundColor(context.getColor(R.color.ink)) }
-
-    private fun bar(deeds: List<Body.Deeds>) = LinearLayout(context).apply {
-        id = R.id.deeds
-        orientation = VERTICAL
-        visibility = if (deeds.isEmpty()) GONE else VISIBLE
-        addView(rule(), LayoutParams(MATCH, look.px(R.dimen.line_bar_rule)))
-        for (body in deeds) addView(maker.view(Row("", null, false, "", null, null, body)), LayoutParams(MATCH, WRAP))
+    private fun bar(deeds: List<Body.Deeds>) = inflated<LinearLayout>(R.layout.bar).apply {
+        shown = deeds.isNotEmpty()
+        for (body in deeds) addView(maker.view(Row("", null, false, "", null, null, body)))
     }
 
     private fun place(over: View, under: View, shown: List<Row>, place: Pair<String, Int>?) {
@@ -75,23 +54,12 @@ internal class Page(context: Context, private val look: Look, private val hands:
         val tall = under.parent?.let { it !== this } ?: (under.measuredHeight > metrics.heightPixels / 3)
         val roomy = !look.large && metrics.heightPixels > look.dp(480)
         rows.show(shown, over.takeUnless { roomy }, under.takeIf { tall }, place, maker::view)
-        if (over.parent == null) addView(over, indexOfChild(rows), LayoutParams(MATCH, WRAP))
-        if (under.parent == null) addView(under, LayoutParams(MATCH, WRAP))
+        if (over.parent == null) addView(over, indexOfChild(rows))
+        if (under.parent == null) addView(under)
     }
 
-    private fun head(screen: Screen) = LinearLayout(context).apply {
-        id = R.id.head
-        orientation = VERTICAL
-        val side = look.px(R.dimen.space_page_side)
-        val words = LinearLayout(context).apply { orientation = VERTICAL; setPadding(side, look.dp(10), side, look.dp(8)) }
-        if (screen.over.isNotEmpty()) words.addView(look.words(screen.over, R.dimen.type_second, R.color.soft))
-        val title = look.words(screen.title, R.dimen.type_title, weight = 700).apply { if (Build.VERSION.SDK_INT >= 28) isAccessibilityHeading = true }
-        val line = Flow(context, look.dp(10))
-        screen.tag?.let { line.put(maker.tape(it)) }
-        words.addView(line.put(title, look.rem(8f), 1f), LayoutParams(MATCH, WRAP))
-        screen.ongoing?.let { words.addView(look.words(it, R.dimen.type_second, weight = 600).apply { setPadding(0, look.dp(4), 0, 0) }) }
-        addView(words, LayoutParams(MATCH, WRAP))
-        addView(rule(), LayoutParams(MATCH, look.px(R.dimen.line_bar_rule)))
+    private fun head(screen: Screen) = inflated<View>(R.layout.head).apply {
+        put(R.id.over to screen.over, R.id.tag to screen.tag, R.id.title to screen.title, R.id.ongoing to screen.ongoing)
     }
 
     /** What was chosen for this phone has changed: every row is built anew. */
@@ -102,28 +70,24 @@ internal class Page(context: Context, private val look: Look, private val hands:
 
     /** Why nothing was done, in a frame: never filled, for only a hazard is. */
     fun refuse(sentence: String) {
-        refusal.text = sentence
-        banner.visibility = VISIBLE
+        put(R.id.refusal, sentence)
+        part<View>(R.id.banner).shown = true
     }
 
-    fun dismiss() { banner.visibility = GONE }
+    fun dismiss() { part<View>(R.id.banner).shown = false }
 
-    fun say(words: String) { live.text = words }
+    fun say(words: String) { part<TextView>(R.id.live).text = words }
 
     /** Felt by a thumb in a glove: it was noted. */
     fun tick() = performHapticFeedback(if (Build.VERSION.SDK_INT >= 30) HapticFeedbackConstants.CONFIRM else HapticFeedbackConstants.VIRTUAL_KEY)
 
     /** From SDK 35 on the window reaches under the system bars whether asked for or not. */
+    @Suppress("DEPRECATION") // What replaces these calls came with SDK 30.
     private fun keepClear() = setOnApplyWindowInsetsListener { v, insets ->
         if (Build.VERSION.SDK_INT >= 30) {
             val edge = insets.getInsets(WindowInsets.Type.systemBars() or WindowInsets.Type.displayCutout() or WindowInsets.Type.ime())
             v.setPadding(edge.left, edge.top, edge.right, edge.bottom)
-            WindowInsets.CONSUMED
-        } else {
-            @Suppress("DEPRECATION")
-            insets.run { v.setPadding(systemWindowInsetLeft, systemWindowInsetTop, systemWindowInsetRight, systemWindowInsetBottom) }
-            @Suppress("DEPRECATION")
-            insets.consumeSystemWindowInsets()
-        }
+        } else insets.run { v.setPadding(systemWindowInsetLeft, systemWindowInsetTop, systemWindowInsetRight, systemWindowInsetBottom) }
+        insets.consumeSystemWindowInsets()
     }
 }

@@ -18,12 +18,12 @@ internal class RowFrame(context: Context, private val look: Look, private val ro
     /** A hatched start, as a hazard has. */
     var hatched = false
     /** Pressing the whole of it leads on. */
-    var leads = false
+    val leads get() = isClickable
 
     init {
         orientation = VERTICAL
         setWillNotDraw(false)
-        if (row?.now == true) setBackgroundColor(context.getColor(R.color.pale))
+        setBackgroundResource(if (row?.now == true) R.drawable.row_now else R.drawable.row)
         pad(look.px(R.dimen.space_row_pad))
     }
 
@@ -32,8 +32,7 @@ internal class RowFrame(context: Context, private val look: Look, private val ro
 
     /** Presses as one thing; a screen reader says it in the row's own words. */
     fun leadsOn(go: () -> Unit) = apply {
-        leads = true
-        look.pressed(this, background)
+        foreground = context.getDrawable(R.drawable.ring)
         setOnClickListener { go() }
         setPaddingRelative(paddingStart, paddingTop, paddingEnd + look.px(R.dimen.space_lead_on_w), paddingBottom)
         minimumHeight = maxOf(minimumHeight, look.px(R.dimen.touch_min))

@@ -1,13 +1,16 @@
 package org.boxproof.shell
 
 import android.content.Context
+import android.graphics.Typeface
 import android.os.Build
 import android.text.SpannableStringBuilder
 import android.text.style.AbsoluteSizeSpan
 import android.text.style.TypefaceSpan
 import android.view.Gravity
 import android.view.View
-import android.widget.HorizontalScrollView
+import android.view.ViewGroup.LayoutParams.MATCH_PARENT
+import android.view.ViewGroup.LayoutParams.WRAP_CONTENT
+import android.widget.FrameLayout
 import android.widget.LinearLayout
 import android.widget.TableLayout
 import android.widget.TableRow
@@ -17,279 +20,190 @@ import org.boxproof.core.Edge
 import org.boxproof.core.Pick
 import org.boxproof.core.Row
 
-/** One view for each of the thirteen kinds of row; the compiler names a kind that is missing. */
-internal class RowViews(private val context: Context, private val look: Look, private val hands: Hands) {
-    private val gap = look.px(R.dimen.space_row_gap)
+/** Letters of a second line that would take more than three lines beside a value. */
+private const val LONG = 66
 
+/** Still to be read. */
+private const val GAP = "__"
+
+/** One view for each of the thirteen kinds of row, from its layout; the compiler names a kind that is missing. */
+internal class RowViews(private val context: Context, private val look: Look, private val hands: Hands) {
     fun view(row: Row): View = when (val body = row.body) {
         is Body.Headline -> headline(row, body)
-        is Body.Sentence -> whole(row, look.words(body.text, R.dimen.type_body)).apply { pad(look.dp(8)) }
+        is Body.Sentence -> whole(row, R.layout.sentence, R.id.text to body.text).apply { pad(look.dp(8)) }
         is Body.Notice -> notice(row, body)
-        is Body.Item -> whole(row, item(row, body))
+        is Body.Item -> item(row, body)
         is Body.Blank -> blank(row, body)
-        is Body.Choice -> holding(row, body.label.takeIf(String::isNotEmpty)?.let { small(it) }, picks(body.options))
-        is Body.Figure -> whole(row, figure(row, body))
+        is Body.Choice -> holding(row, R.layout.choice, R.id.label to body.label) { picks(body.options) }
+        is Body.Figure -> figure(row, body)
         is Body.Trial -> trial(row, body)
-        is Body.Strands -> whole(row, strands(body))
+        is Body.Strands -> strands(row, body)
         is Body.Drawing -> drawing(row, body)
         is Body.Grid -> grid(row, body)
-        is Body.Step -> whole(row, step(body))
+        is Body.Step -> step(row, body)
         is Body.Deeds -> deeds(body)
     }
 
+    private fun frame(row: Row, layout: Int, vararg words: Words, ruled: Boolean = true) = RowFrame(context, look, row, ruled).apply {
+        View.inflate(context, layout, this)
+        put(*words)
+    }
+
     /** A row that is pressed as a whole, or one that is only read. */
-    private fun whole(row: Row, inside: View) = RowFrame(context, look, row).apply {
+    private fun whole(row: Row, layout: Int, vararg words: Words, fill: RowFrame.() -> Unit = {}) = frame(row, layout, *words).apply {
         minimumHeight = if (row.body is Body.Sentence) 0 else look.px(R.dimen.touch_row)
         gravity = Gravity.CENTER_VERTICAL
-        addView(inside, LinearLayout.LayoutParams(MATCH, WRAP))
+        fill()
         row.go?.let { go -> leadsOn { hands.press(go) } }
         speaks(row.spoken)
     }
 
     /** A row with something to press inside it: its `go`, if it has one, is a part of its own over the rest. */
-    private fun holding(row: Row, first: View?, vararg rest: View) = RowFrame(context, look, row).apply {
+    private fun holding(row: Row, layout: Int, vararg words: Words, fill: RowFrame.() -> Unit) = frame(row, layout, *words).apply {
         pad(look.dp(8), if (row.edge == null) look.dp(12) else look.px(R.dimen.space_row_text_x), look.dp(12))
-        val go = row.go
-        if (first != null && go != null) {
-            addView(RowFrame(context, look, null, ruled = false).apply {
-                addView(first, LinearLayout.LayoutParams(MATCH, WRAP))
-                gravity = Gravity.CENTER_VERTICAL
-                leadsOn { hands.press(go) }
-                speaks(row.spoken)
-            }, LinearLayout.LayoutParams(MATCH, WRAP))
-        } else if (first != null) addView(first, LinearLayout.LayoutParams(MATCH, WRAP))
-        for (view in rest) addView(view, LinearLayout.LayoutParams(MATCH, WRAP).apply { topMargin = look.px(R.dimen.space_target_gap) })
+        fill()
+        val first = getChildAt(0)
+        val go = row.go?.takeIf { first.shown } ?: return@apply
+        removeView(first)
+        addView(RowFrame(context, look, null, ruled = false).apply {
+            gravity = Gravity.CENTER_VERTICAL
+            addView(first)
+            leadsOn { hands.press(go) }
+            speaks(row.spoken)
+        }, 0)
     }
 
-    private fun small(words: String, colour: Int = R.color.soft, weight: Int = 400) = look.words(words, R.dimen.type_second, colour, weight)
-
-    private fun stack(vararg views: View?, wide: Int = MATCH) = LinearLayout(context).apply {
-        orientation = LinearLayout.VERTICAL
-        views.filterNotNull().forEach { addView(it, LinearLayout.LayoutParams(wide, WRAP).apply { gravity = Gravity.END }) }
-    }
-
-    private fun middle(title: String, second: String, below: View? = null) = stack(
-        title.takeIf(String::isNotEmpty)?.let { look.words(it, R.dimen.type_row, weight = 600) },
-        second.takeIf(String::isNotEmpty)?.let { small(it) },
-        below,
-    )
-
-    /** A tag or a label as it is written in the building; dashed where it is only intended. */
-    fun tape(words: String, size: Int = R.dimen.type_tag, edge: Edge? = null) =
-        look.words(words, size, if (edge == Edge.UNKNOWN) R.color.ink else R.color.picture_ink, 800).apply {
-            background = when (edge) {
-                Edge.UNKNOWN -> look.frame(R.color.ink, 2.4f, dash = true)
-                else -> look.frame(R.color.picture_ink, 1.6f, R.color.tape, dash = edge == Edge.PLANNED)
-            }
-            minWidth = if (size == R.dimen.type_tag) look.dp(46) else 0
-            gravity = Gravity.CENTER
-            textAlignment = View.TEXT_ALIGNMENT_GRAVITY
-            setPadding(look.dp(7), look.dp(4), look.dp(7), look.dp(4))
-        }
-
-    private fun value(words: CharSequence, size: Int = R.dimen.type_row) = look.words(words, size, weight = 700).apply {
-        textAlignment = View.TEXT_ALIGNMENT_VIEW_END
-    }
-
-    private fun headline(row: Row, body: Body.Headline) = RowFrame(context, look, row, ruled = false).apply {
-        pad(0)
-        val heading = small(body.text, R.color.ink, 700).apply { if (Build.VERSION.SDK_INT >= 28) isAccessibilityHeading = true }
+    private fun headline(row: Row, body: Body.Headline): View {
         val over = body.right.size > 1
-        val line = Flow(context, if (over) look.dp(6) else gap).put(heading, basis = look.rem(6f), grow = 1f)
-        // Over trials, which lead on: their columns begin before the bar.
-        if (over) setPaddingRelative(paddingStart, 0, paddingEnd + look.px(R.dimen.space_lead_on_w), 0)
-        for (words in body.right) line.put(small(words).apply { if (over) textAlignment = View.TEXT_ALIGNMENT_CENTER }, if (over) look.rem(TRIAL) else 0)
-        line.setPadding(0, look.dp(14), 0, look.dp(4))
-        addView(line, LinearLayout.LayoutParams(MATCH, WRAP))
-        addView(View(context).apply { setBackgroundColor(context.getColor(R.color.ink)) }, LinearLayout.LayoutParams(MATCH, look.px(R.dimen.line_frame)))
-        row.go?.let { go -> leadsOn { hands.press(go) }; speaks(row.spoken) }
-    }
-
-    private fun notice(row: Row, body: Body.Notice): View {
-        val colour = if (body.hazard) R.color.on_block else R.color.ink
-        val inside = stack(
-            look.words(body.title, if (body.hazard) R.dimen.type_hazard else R.dimen.type_body, colour, 700),
-            body.text.takeIf(String::isNotEmpty)?.let { look.words(it, if (body.hazard) R.dimen.type_body else R.dimen.type_second, colour) },
-            body.citation?.let { look.words(it, R.dimen.type_small, colour).apply { setPadding(0, look.dp(6), 0, 0) } },
-        )
-        val frame = whole(row, inside)
-        if (body.hazard) {
-            frame.hatched = true
-            frame.setPaddingRelative(look.dp(36), look.dp(12), frame.paddingEnd, look.dp(12))
-            frame.setBackgroundColor(context.getColor(R.color.block))
-            return frame
-        }
-        frame.boxed = true
-        frame.background = look.frame(R.color.ink, 2f)
-        frame.pad(look.dp(8), if (row.edge == null) look.dp(12) else look.px(R.dimen.space_row_text_x))
-        row.go?.let { go -> frame.leadsOn { hands.press(go) } }
-        return RowFrame(context, look, null, ruled = false).apply {
-            setPadding(look.dp(12), look.dp(8), look.dp(12), look.dp(8))
-            addView(frame, LinearLayout.LayoutParams(MATCH, WRAP))
+        val right = if (over) R.layout.headline_column else R.layout.headline_right
+        return frame(row, if (over) R.layout.headline_columns else R.layout.headline, R.id.heading to body.text, ruled = false).apply {
+            pad(0)
+            for (words in body.right) part<Flow>(R.id.line).add<TextView>(right).text = words
+            row.go?.let { go -> leadsOn { hands.press(go) }; speaks(row.spoken) }
         }
     }
 
-    private fun item(row: Row, body: Body.Item): View {
-        val line = Flow(context, gap)
-        body.tag?.let { line.put(tape(it, edge = row.edge)) }
+    private fun notice(row: Row, body: Body.Notice) = whole(row, if (body.hazard) R.layout.hazard else R.layout.notice,
+        R.id.title to body.title, R.id.text to body.text, R.id.citation to body.citation) {
+        hatched = body.hazard
+        boxed = !body.hazard
+        setBackgroundResource(if (body.hazard) R.color.block else R.drawable.notice)
+        if (body.hazard) return@whole pad(look.dp(12), look.dp(36))
+        pad(look.dp(8), if (row.edge == null) look.dp(12) else look.px(R.dimen.space_row_text_x))
+        layoutParams = FrameLayout.LayoutParams(MATCH_PARENT, WRAP_CONTENT).apply { setMargins(look.dp(12), look.dp(8), look.dp(12), look.dp(8)) }
+    }
+
+    private fun item(row: Row, body: Body.Item) = whole(row, R.layout.item, R.id.tag to body.tag,
+        R.id.title to body.title, R.id.second to body.second, R.id.value to body.value) {
+        // A tag is written as in the building: dashed where it is only intended.
+        val tag = part<View>(R.id.tag)
+        tag.isActivated = row.edge == Edge.UNKNOWN
+        if (row.edge == Edge.PLANNED) tag.setBackgroundResource(R.drawable.tape_planned)
         // What goes on for lines keeps the whole width, and its value stands below it.
         val long = body.tag == null && body.second.length > LONG
-        line.put(middle(body.title, body.second), look.rem(if (long) 40f else if (body.tag == null) 9f else 6.5f), 1f)
-        if (body.value.isNotEmpty()) line.put(value(body.value), end = true)
-        row.mark?.let { line.put(Drawn(context, look, it), end = true) }
-        return line
+        part<View>(R.id.middle).share.basis = look.rem(if (long) 40f else if (body.tag == null) 9f else 6.5f)
+        row.mark?.let { part<Flow>(R.id.line).addView(Drawn(context, look, it), Flow.Share(context, null).apply { end = true }) }
     }
 
-    private fun blank(row: Row, body: Body.Blank): View {
-        val field = Field(context, look, body.numeric, hands.choices.ownKeys)
-        val label = small(body.label).apply { labelFor = field.edit.id }
-        field.holds(hands.typed(row.key) ?: body.value, body.unit, "") { hands.typing(row.key, it.takeIf { text -> text != body.value }) }
-        field.enters(button = true) { hands.enter(row.key, body.enter, it) }
+    private fun blank(row: Row, body: Body.Blank) = holding(row, R.layout.blank) {
+        val field = part<Field>(R.id.field)
+        put(R.id.label, body.label).labelFor = field.edit.id
         field.edit.tag = row.key
-        return holding(row, label, field)
+        field.holds(hands.typed[row.key] ?: body.value, body.unit, body.numeric, hands.choices.ownKeys)
+        field.changes { if (it == body.value) hands.typed.remove(row.key) else hands.typed[row.key] = it }
+        field.enters { hands.enter(row.key, body.enter, it) }
     }
 
-    private fun picks(options: List<Pick>) = Flow(context, look.px(R.dimen.space_target_gap), even = true).apply {
-        options.forEach { put(pick(it)) }
+    private fun View.picks(options: List<Pick>) = part<Flow>(R.id.picks).run {
+        options.forEach { pick(R.layout.pick, it).isSelected = it.on }
+        shown = true
+    }
+
+    private fun Flow.pick(layout: Int, pick: Pick, at: Int = -1) = add<TextView>(layout, at).apply {
+        text = lines(pick.text, pick.second)
+        setOnClickListener { hands.pick(pick) }
     }
 
     /** A line, and one under it that is small and not bold. */
     private fun lines(first: String, second: String) = SpannableStringBuilder(first).apply {
         if (second.isEmpty()) return@apply
-        append('\n').append(second)
-        setSpan(AbsoluteSizeSpan(look.px(R.dimen.type_small)), first.length, length, 0)
-        if (Build.VERSION.SDK_INT >= 28) setSpan(TypefaceSpan(Look.weighted(400)), first.length, length, 0)
+        append("\n$second", AbsoluteSizeSpan(look.px(R.dimen.type_small)), 0)
+        if (Build.VERSION.SDK_INT >= 28) setSpan(TypefaceSpan(Typeface.DEFAULT), first.length, length, 0)
     }
 
-    private fun pick(pick: Pick, deed: Boolean = false, main: Boolean = false) =
-        button(look, lines(pick.text, pick.second), if (deed) R.dimen.type_row else R.dimen.type_body, main, pick.on && !deed).apply {
-            if (!deed) setTextColor(context.getColor(R.color.ink))
-            isSelected = pick.on && !deed
-            setOnClickListener { hands.pick(pick) }
-        }
-
-    private fun figure(row: Row, body: Body.Figure): View {
-        val read = SpannableStringBuilder(body.value.ifEmpty { GAP })
-        if (body.unit.isNotEmpty()) read.append('\u00a0').append(body.unit)
-        val right = stack(
-            value(read, if (row.now) R.dimen.type_reading_now else R.dimen.type_row),
-            body.computed.takeIf(String::isNotEmpty)?.let {
-                look.words(it, R.dimen.type_small, R.color.soft).apply { textAlignment = View.TEXT_ALIGNMENT_VIEW_END }
-            },
-            wide = WRAP,
-        )
-        val share = body.bar?.let { Drawn(context, look, it) }
-        return Flow(context, gap).put(middle(body.title, body.second, share), look.rem(9f), 1f).put(right, end = true)
+    private fun figure(row: Row, body: Body.Figure) = whole(row, if (row.now) R.layout.figure_now else R.layout.figure,
+        R.id.title to body.title, R.id.second to body.second, R.id.computed to body.computed) {
+        put(R.id.value, body.value.ifEmpty { GAP } + if (body.unit.isEmpty()) "" else "\u00a0${body.unit}")
+        body.bar?.let { part<LinearLayout>(R.id.middle).addView(Drawn(context, look, it)) }
     }
 
     private fun trial(row: Row, body: Body.Trial): View {
-        val handles = Flow(context, look.dp(8))
-        for (at in body.handles) {
-            handles.put(Flow(context, look.dp(5)).put(Drawn(context, look, at.sketch)).put(look.words(lines(at.name, at.position), R.dimen.type_body, weight = 700)))
+        val fill: RowFrame.() -> Unit = {
+            for (at in body.handles) part<Flow>(R.id.handles).add<Flow>(R.layout.handle).run {
+                addView(Drawn(context, look, at.sketch), 0)
+                put(R.id.name, lines(at.name, at.position))
+            }
+            // Columns: they take room also where nothing is told yet.
+            part<TextView>(R.id.computed).text = body.computed
+            part<TextView>(R.id.seen).text = lines(body.seen, body.verdict)
+            part<TextView>(R.id.seen).isActivated = row.edge == Edge.DISAGREES
+            if (body.answers.isNotEmpty()) picks(body.answers)
         }
-        val differs = row.edge == Edge.DISAGREES
-        fun told(words: String, under: String, colour: Int = R.color.ink) =
-            look.words(lines(words, under), R.dimen.type_body, colour, 700).apply { textAlignment = View.TEXT_ALIGNMENT_CENTER }
-        val seen = told(body.seen, body.verdict, if (differs) R.color.paper else R.color.ink)
-        if (differs) seen.background = look.frame(R.color.ink, 0f, R.color.ink)
-        val line = Flow(context, look.dp(6)).put(handles, look.rem(6f), 1f).put(told(body.computed, ""), look.rem(TRIAL)).put(seen, look.rem(TRIAL))
-        return if (body.answers.isEmpty()) whole(row, line) else holding(row, line, picks(body.answers))
+        return if (body.answers.isEmpty()) whole(row, R.layout.trial, fill = fill) else holding(row, R.layout.trial, fill = fill)
     }
 
-    private fun strands(body: Body.Strands): View {
-        val chips = Flow(context, look.dp(12))
-        for (strand in body.strands) {
-            val words = if (strand.tape) tape(strand.text, R.dimen.type_second) else look.words(strand.text, R.dimen.type_body, weight = 600)
-            chips.put(Flow(context, look.dp(6)).put(Drawn(context, look, strand.sketch)).put(words).apply { minimumHeight = look.dp(30) })
+    private fun strands(row: Row, body: Body.Strands) =
+        whole(row, R.layout.strands, R.id.title to body.title, R.id.second to body.second) {
+            for (strand in body.strands) part<Flow>(R.id.chips).add<Flow>(R.layout.strand).run {
+                addView(Drawn(context, look, strand.sketch), 0)
+                put(if (strand.tape) R.id.tape else R.id.text, strand.text)
+            }
         }
-        return middle(body.title, body.second, chips)
-    }
 
-    private fun drawing(row: Row, body: Body.Drawing) = RowFrame(context, look, row.copy(edge = null)).apply {
+    private fun drawing(row: Row, body: Body.Drawing) = frame(row.copy(edge = null), R.layout.drawing).apply {
         setPadding(0, 0, 0, 0)
         val picture = PictureView(context, look, body, row.spoken) { hands.press(it) }
-        addView(picture, LinearLayout.LayoutParams(MATCH, WRAP))
-        // A picture wider than the screen has buttons at its ends: nothing needs a swipe.
-        val ends = Flow(context, look.px(R.dimen.space_target_gap), even = true).apply { setPadding(look.dp(12), look.dp(6), look.dp(12), look.dp(6)) }
-        for ((words, way) in listOf(R.string.picture_left to -1, R.string.picture_right to 1)) {
-            ends.put(button(look, context.getString(words), R.dimen.type_body).apply { setOnClickListener { picture.pan(way) } })
+        addView(picture, 0)
+        pressed(R.id.left) { picture.pan(-1) }
+        pressed(R.id.right) { picture.pan(1) }
+        picture.wider = { part<View>(R.id.ends).shown = it }
+        // The same places as a list, for who asks for it; always with large text, for words in pictures do not grow.
+        val list = part<LinearLayout>(R.id.list)
+        body.places.forEach { list.addView(leading(it.spoken, it.token)) }
+        list.shown = look.large || hands.choices.listed
+        part<View>(R.id.toggle).shown = body.places.isNotEmpty() && !look.large
+        pressed(R.id.toggle) {
+            hands.choices["list"] = if (hands.choices.listed) "no" else "yes"
+            list.shown = hands.choices.listed
         }
-        addView(ends, LinearLayout.LayoutParams(MATCH, WRAP))
-        picture.wider = { wider -> ends.visibility = if (wider) View.VISIBLE else View.GONE }
-        if (body.places.isNotEmpty()) places(this, body)
-        row.go?.let { go -> addView(leading(row.spoken, go), LinearLayout.LayoutParams(MATCH, WRAP)) }
-    }
-
-    /** The same places as a list, for who asks for it; always with large text, for words in pictures do not grow. */
-    private fun places(frame: RowFrame, body: Body.Drawing) {
-        val list = stack(*body.places.map { leading(it.spoken, it.token) }.toTypedArray())
-        val shown = { if (look.large || hands.choices.listed) View.VISIBLE else View.GONE }
-        list.visibility = shown()
-        if (!look.large) {
-            val toggle = button(look, context.getString(R.string.list), R.dimen.type_body)
-            toggle.setOnClickListener {
-                hands.choices["list"] = if (hands.choices.listed) "no" else "yes"
-                list.visibility = shown()
-            }
-            frame.addView(toggle, LinearLayout.LayoutParams(MATCH, WRAP).apply { setMargins(look.dp(12), look.dp(6), look.dp(12), look.dp(6)) })
-        }
-        frame.addView(list, LinearLayout.LayoutParams(MATCH, WRAP))
+        row.go?.let { addView(leading(row.spoken, it)) }
     }
 
     private fun leading(words: String, go: String) =
-        whole(Row("", null, false, words, null, go, Body.Sentence(words)), look.words(words, R.dimen.type_body, weight = 500))
+        whole(Row("", null, false, words, null, go, Body.Sentence(words)), R.layout.leading, R.id.text to words)
 
-    private fun grid(row: Row, body: Body.Grid) = RowFrame(context, look, row).apply {
-        val table = TableLayout(context)
-        fun line(cells: List<String>, size: Int, colour: Int, weight: Int) = table.addView(TableRow(context).apply {
-            for (cell in cells) addView(look.words(cell, size, colour, weight).apply {
-                setPadding(look.dp(6), look.dp(6), look.dp(6), look.dp(6))
-                maxWidth = look.rem(14f)
-            })
-        })
-        if (body.columns.any(String::isNotEmpty)) line(body.columns, R.dimen.type_small, R.color.soft, 600)
-        body.cells.forEach { line(it, R.dimen.type_second, R.color.ink, 400) }
-        addView(HorizontalScrollView(context).apply { addView(table) }, LinearLayout.LayoutParams(MATCH, WRAP))
-        row.go?.let { go -> addView(leading(row.spoken, go), LinearLayout.LayoutParams(MATCH, WRAP)) }
+    private fun grid(row: Row, body: Body.Grid) = frame(row, R.layout.grid).apply {
+        fun line(cells: List<String>, layout: Int) {
+            val line = TableRow(context).also(part<TableLayout>(R.id.table)::addView)
+            for (cell in cells) line.add<TextView>(layout).apply { maxWidth = look.rem(14f) }.text = cell
+        }
+        if (body.columns.any(String::isNotEmpty)) line(body.columns, R.layout.cell_head)
+        body.cells.forEach { line(it, R.layout.cell) }
+        row.go?.let { addView(leading(row.spoken, it)) }
     }
 
-    private fun step(body: Body.Step): View {
-        val number = look.words(body.number.toString(), R.dimen.type_row, if (body.done) R.color.paper else R.color.ink, 800).apply {
-            background = look.frame(R.color.ink, 2f, if (body.done) R.color.ink else R.color.paper)
-            gravity = Gravity.CENTER
-            textAlignment = View.TEXT_ALIGNMENT_GRAVITY
-            minWidth = look.rem(2.125f)
-            minHeight = look.rem(2.125f)
-        }
-        val line = Flow(context, gap).put(number).put(middle(body.title, body.second), look.rem(8f), 1f)
-        return if (body.value.isEmpty()) line else line.put(value(body.value), end = true)
+    private fun step(row: Row, body: Body.Step) = whole(row, R.layout.step, R.id.number to body.number.toString(),
+        R.id.title to body.title, R.id.second to body.second, R.id.value to body.value) {
+        val number = part<TextView>(R.id.number)
+        number.isActivated = body.done
+        number.minHeight = look.rem(2.125f)
     }
 
     /** The bar of what can be done, within reach of a thumb; for a left hand it begins at the other end. */
-    private fun deeds(body: Body.Deeds): View {
-        val bar = Flow(context, look.dp(8)).apply { stretched = true }
-        val back = Pick(context.getString(R.string.back), "", false, "", null)
-        val all = buildList {
-            if (body.back) add(pick(back, deed = true).apply { setOnClickListener { hands.back() } } to Flow.Share(look.rem(4.75f), 0f))
-            body.main?.let { add(pick(it, deed = true, main = true) to Flow.Share(look.rem(8f), 2f)) }
-            body.others.forEach { add(pick(it, deed = true) to Flow.Share(look.rem(6.5f), 1f)) }
-        }
-        for ((view, share) in if (hands.choices.leftHand) all.reversed() else all) {
-            view.minHeight = look.px(R.dimen.touch_action)
-            bar.addView(view, share)
-        }
-        bar.setPadding(look.dp(12), look.dp(10), look.dp(12), look.dp(12))
-        return bar
-    }
-
-    private companion object {
-        /** Letters of a second line that would take more than three lines beside a value. */
-        const val LONG = 66
-
-        /** Columns of what was worked out and what was seen. */
-        const val TRIAL = 5.2f
-
-        /** Still to be read. */
-        const val GAP = "__"
+    private fun deeds(body: Body.Deeds) = (View.inflate(context, R.layout.deeds, null) as Flow).apply {
+        val at = if (hands.choices.leftHand) 0 else -1
+        if (body.back) add<View>(R.layout.deed_back, at).setOnClickListener { hands.back() }
+        body.main?.let { pick(R.layout.deed_main, it, at) }
+        body.others.forEach { pick(R.layout.deed, it, at) }
     }
 }

@@ -2,6 +2,7 @@ package org.boxproof.shell
 
 import android.content.Context
 import android.graphics.Rect
+import android.util.AttributeSet
 import android.view.View
 import android.widget.FrameLayout
 import android.widget.LinearLayout
@@ -9,7 +10,9 @@ import android.widget.ScrollView
 import org.boxproof.core.Row
 
 /** Rows one under another, of which only those near the window are built; a row that did not change keeps its view. */
-internal class RowsView(context: Context, private val estimate: Int) : ScrollView(context) {
+internal class RowsView(context: Context, attrs: AttributeSet?) : ScrollView(context, attrs) {
+    private val estimate = resources.getDimensionPixelSize(R.dimen.touch_row)
+
     /** Where a row is, built or not. */
     private inner class Slot(val row: Row) : FrameLayout(context) {
         var high = estimate
@@ -21,7 +24,7 @@ internal class RowsView(context: Context, private val estimate: Int) : ScrollVie
         }
     }
 
-    private val column = LinearLayout(context).apply { orientation = LinearLayout.VERTICAL }
+    private val column get() = getChildAt(0) as LinearLayout
     private val slots get() = (0 until column.childCount).map(column::getChildAt).filterIsInstance<Slot>()
     private var make: (Row) -> View = { View(context) }
 
@@ -30,11 +33,6 @@ internal class RowsView(context: Context, private val estimate: Int) : ScrollVie
 
     /** A row that is to be in sight once it is laid out. */
     private var bringing: String? = null
-
-    init {
-        isFillViewport = true
-        addView(column)
-    }
 
     /** Shows rows between `over` and `under`, beginning where the person was. */
     fun show(rows: List<Row>, over: View?, under: View?, place: Pair<String, Int>?, make: (Row) -> View) {
@@ -46,7 +44,7 @@ internal class RowsView(context: Context, private val estimate: Int) : ScrollVie
         wanted.forEachIndexed { n, view ->
             if (column.getChildAt(n) === view) return@forEachIndexed
             (view.parent as? LinearLayout)?.removeView(view)
-            column.addView(view, n, LinearLayout.LayoutParams(MATCH, WRAP))
+            column.addView(view, n)
         }
         while (column.childCount > wanted.size) column.removeViewAt(column.childCount - 1)
         anchor = place

@@ -134,6 +134,16 @@ class PageTest {
         thumb.save("number-keys")
     }
 
+    @Test fun `a keyboard reaches what can be pressed, and nothing else is said to be a button`() {
+        val thumb = Thumb("morning")
+        thumb.enter("Lantern Lane")
+        val (pressed, read) = all(thumb.page).filter { it is Button || it is RowFrame }.partition { it is Button || (it as RowFrame).leads }
+        assertTrue("${pressed.size} to press", pressed.any { it is Button } && pressed.any { it is RowFrame })
+        assertTrue(pressed.all { it.isFocusable && it.isClickable && it.foreground?.isStateful == true && it.background?.isStateful == true })
+        assertTrue(pressed.all { it.accessibilityClassName == Button::class.java.name })
+        assertTrue(read.none { it.isFocusable || it.isClickable || it.accessibilityClassName == Button::class.java.name })
+    }
+
     @Test fun `a screen reader and a keyboard press a place in a picture`() {
         val thumb = Thumb("morning", OffsetDateTime.parse("2026-05-12T11:05:00-05:00"))
         Day(thumb).play("enter Lantern Lane\npress Circuit")
