@@ -6,6 +6,7 @@ import org.boxproof.core.Notebook
 import org.boxproof.core.Refusal
 import org.boxproof.core.Screen
 import java.io.IOException
+import java.util.concurrent.ExecutorService
 import java.util.concurrent.Executors
 
 /** What a call of the core came to. */
@@ -22,7 +23,8 @@ internal sealed class Answer {
 
 /** The one core object. Calls run one after another beside the screen; one at a time is taken from the person. */
 internal class Book(private val open: () -> Notebook, private val words: (Int) -> String) {
-    private val line = Executors.newSingleThreadExecutor()
+    /** Where calls wait for one another; the tests wait here too. */
+    val line: ExecutorService = Executors.newSingleThreadExecutor()
     private val main = Handler(Looper.getMainLooper())
     private var notebook: Notebook? = null
     private var waiting: Answer? = null
@@ -30,12 +32,6 @@ internal class Book(private val open: () -> Notebook, private val words: (Int) -
     /** A call that the person asked for is running: what is pressed meanwhile is not a second wish. */
     var busy = false
         private set
-
-    /** Asked beside what the person does and not yet told. */
-    private var asides = 0
-
-    /** Nothing is on its way; the tests ask. */
-    val quiet get() = !busy && asides == 0
 
     /** Who is told; while nobody looks, as when the phone is turned, the answer waits. */
     var eye: ((Answer) -> Unit)? = null
@@ -59,15 +55,9 @@ internal class Book(private val open: () -> Notebook, private val words: (Int) -
     }
 
     /** Asks beside what the person does; nothing waits for it, and what fails is not told. */
-    fun aside(call: (Notebook) -> Screen, told: (Screen) -> Unit) {
-        asides += 1
-        line.execute {
-            val answer = answer(false, call)
-            main.post {
-                asides -= 1
-                if (answer is Answer.Shown) told(answer.screen)
-            }
-        }
+    fun aside(call: (Notebook) -> Screen, told: (Screen) -> Unit) = line.execute {
+        val answer = answer(false, call)
+        if (answer is Answer.Shown) main.post { told(answer.screen) }
     }
 
     private fun answer(sent: Boolean, call: (Notebook) -> Screen): Answer = try {

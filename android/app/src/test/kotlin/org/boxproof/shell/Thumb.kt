@@ -25,6 +25,7 @@ import org.robolectric.shadows.ShadowDialog
 import java.io.File
 import java.time.Duration
 import java.time.OffsetDateTime
+import java.util.concurrent.TimeUnit
 
 /** A thumb on the real Activity: it finds what is shown by its words and presses it through the window. */
 internal class Thumb(moment: String? = null, clock: OffsetDateTime? = null) {
@@ -47,12 +48,11 @@ internal class Thumb(moment: String? = null, clock: OffsetDateTime? = null) {
      * a touch that is halfway down), and the page is laid out.
      */
     fun settle() {
-        val until = System.nanoTime() + 30_000_000_000
         do {
+            val busy = app.book.busy
+            app.book.line.submit {}.get(30, TimeUnit.SECONDS)
             shadowOf(Looper.getMainLooper()).idle()
-            if (!app.book.quiet) Thread.sleep(1)
-        } while (!app.book.quiet && System.nanoTime() < until)
-        check(app.book.quiet) { "the core did not answer" }
+        } while (busy)
         settleLayout()
     }
 
