@@ -24,7 +24,7 @@ internal class RowsView(context: Context, attrs: AttributeSet?) : ScrollView(con
         }
     }
 
-    private val column get() = getChildAt(0) as LinearLayout
+    private val column get() = part<LinearLayout>(R.id.column)
     private val slots get() = (0 until column.childCount).map(column::getChildAt).filterIsInstance<Slot>()
     private var make: (Row) -> View = { View(context) }
 
