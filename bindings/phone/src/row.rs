@@ -62,13 +62,27 @@ pub struct Screen {
     pub ongoing: Option<String>,
     /// A file to hand out.
     pub file: Option<FileOut>,
+    /// Sent with a file that another app gave: what first asks for one here.
+    pub takes: Option<String>,
 }
 
 impl From<core::Screen> for Screen {
     // A phone is never wide enough for what stands beside a screen.
     fn from(core::Screen { address, over, title, tag, drawn, rows, ongoing, file, beside: _ }: core::Screen) -> Self {
-        Self { address, over, title, tag, drawn, rows: all(rows), ongoing, file: file.map(Into::into) }
+        let takes = rows.iter().find_map(|row| asks_file(&row.body));
+        Self { address, over, title, tag, drawn, rows: all(rows), ongoing, file: file.map(Into::into), takes }
     }
+}
+
+/// The token of the first pick that asks for a file.
+fn asks_file(body: &core::Body) -> Option<String> {
+    let picks: Vec<&core::Pick> = match body {
+        core::Body::Choice { options, .. } => options.iter().collect(),
+        core::Body::Deeds { main, others, .. } => main.iter().chain(others).collect(),
+        _ => return None,
+    };
+    let asking = picks.into_iter().find(|pick| pick.asks.as_ref().is_some_and(|ask| ask.file))?;
+    Some(asking.token.clone())
 }
 
 /// A file that the person may share, save or print.

@@ -2405,6 +2405,11 @@ data class Screen (
      * A file to hand out.
      */
     var `file`: FileOut?
+    , 
+    /**
+     * Sent with a file that another app gave: what first asks for one here.
+     */
+    var `takes`: kotlin.String?
     
 ){
     
@@ -2429,6 +2434,7 @@ public object FfiConverterTypeScreen: FfiConverterRustBuffer<Screen> {
             FfiConverterSequenceTypeRow.read(buf),
             FfiConverterOptionalString.read(buf),
             FfiConverterOptionalTypeFileOut.read(buf),
+            FfiConverterOptionalString.read(buf),
         )
     }
 
@@ -2440,7 +2446,8 @@ public object FfiConverterTypeScreen: FfiConverterRustBuffer<Screen> {
             FfiConverterULong.allocationSize(value.`drawn`) +
             FfiConverterSequenceTypeRow.allocationSize(value.`rows`) +
             FfiConverterOptionalString.allocationSize(value.`ongoing`) +
-            FfiConverterOptionalTypeFileOut.allocationSize(value.`file`)
+            FfiConverterOptionalTypeFileOut.allocationSize(value.`file`) +
+            FfiConverterOptionalString.allocationSize(value.`takes`)
     )
 
     override fun write(value: Screen, buf: ByteBuffer) {
@@ -2452,6 +2459,7 @@ public object FfiConverterTypeScreen: FfiConverterRustBuffer<Screen> {
             FfiConverterSequenceTypeRow.write(value.`rows`, buf)
             FfiConverterOptionalString.write(value.`ongoing`, buf)
             FfiConverterOptionalTypeFileOut.write(value.`file`, buf)
+            FfiConverterOptionalString.write(value.`takes`, buf)
     }
 }
 

@@ -1,8 +1,6 @@
 package org.boxproof.shell
 
 import android.content.Context
-import android.graphics.Typeface
-import android.os.Build
 import android.util.TypedValue
 import kotlin.math.roundToInt
 
@@ -27,15 +25,6 @@ internal class Look(val context: Context) {
     fun px(dimen: Int) = resources.getDimensionPixelSize(dimen)
 
     fun rem(value: Float) = context.rem(value)
-
-    companion object {
-        fun weighted(weight: Int): Typeface = when {
-            weight < 500 -> Typeface.DEFAULT
-            Build.VERSION.SDK_INT >= 28 -> Typeface.create(Typeface.DEFAULT, weight, false)
-            weight < 600 -> Typeface.DEFAULT
-            else -> Typeface.DEFAULT_BOLD
-        }
-    }
 }
 
 /** A length that follows the text size, in pixels. Multiplied afterwards: newer phones enlarge large sizes less. */

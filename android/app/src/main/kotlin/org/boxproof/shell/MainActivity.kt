@@ -205,12 +205,7 @@ class MainActivity : Activity(), Hands {
 
     private fun takeArriving() {
         val uri = arriving ?: return
-        if (takeIn(uri) { first -> first.rows.firstNotNullOfOrNull { taker(it.body) }?.let { it to first.drawn } }) arriving = null
-    }
-
-    private fun taker(body: Body): String? {
-        val picks = if (body is Body.Deeds) listOfNotNull(body.main) + body.others else (body as? Body.Choice)?.options.orEmpty()
-        return picks.firstOrNull { it.asks?.file == true }?.token
+        if (takeIn(uri) { first -> first.takes?.let { it to first.drawn } }) arriving = null
     }
 
     /** `to` says from the first screen where the file goes: a token, and what it was drawn from. */

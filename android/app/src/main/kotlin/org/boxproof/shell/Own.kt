@@ -36,7 +36,7 @@ internal class Own(private val context: Context, private val choices: Choices) {
             row("why", Body.Notice(false, title, trouble.text, null), "$title. ${trouble.text}"),
             row("deeds", Body.Deeds(false, again, if (trouble.newKey) listOf(fresh) else emptyList())),
         )
-        return Screen("", context.getString(R.string.app_name), title, null, 0uL, rows, null, null)
+        return Screen("", context.getString(R.string.app_name), title, null, 0uL, rows, null, null, null)
     }
 
     private fun leading(key: String, title: String, second: String, token: String) =

@@ -4,12 +4,15 @@ import android.graphics.Canvas
 import android.graphics.DashPathEffect
 import android.graphics.Paint
 import android.graphics.Path
+import android.graphics.Typeface
+import android.os.Build
 import org.boxproof.core.Anchor
 import org.boxproof.core.Coat
 
 /** Puts on coats of paint by role, in dp. What is drawn how is the core's to say. */
 internal class Painter(private val look: Look) {
     private val paint = Paint(Paint.ANTI_ALIAS_FLAG or Paint.SUBPIXEL_TEXT_FLAG or Paint.LINEAR_TEXT_FLAG)
+    private val medium: Typeface = if (Build.VERSION.SDK_INT >= 28) Typeface.create(Typeface.DEFAULT, 500, false) else Typeface.DEFAULT
     private val paths = HashMap<String, Path>()
 
     fun draw(canvas: Canvas, coats: List<Coat>) = coats.forEach { coat ->
@@ -43,7 +46,7 @@ internal class Painter(private val look: Look) {
         paint.style = Paint.Style.FILL
         paint.color = look.colour(words.role)
         paint.textSize = words.size.toFloat()
-        paint.typeface = Look.weighted(if (words.bold) 700 else 500)
+        paint.typeface = if (words.bold) Typeface.DEFAULT_BOLD else medium
         paint.textAlign = when (words.anchor) {
             Anchor.START -> Paint.Align.LEFT
             Anchor.MIDDLE -> Paint.Align.CENTER

@@ -33,7 +33,7 @@ class PageTest {
         val thumb = Thumb()
         val page = thumb.page.findViewById<Page>(R.id.page)!!
         val rows = (1..500).map(::row)
-        page.show(Screen("many", "", "Many", null, 0uL, rows, null, null), rows, null, false)
+        page.show(Screen("many", "", "Many", null, 0uL, rows, null, null, null), rows, null, false)
         thumb.settle()
         assertTrue("${thumb.rows.built} built", thumb.rows.built in 10..60)
         var most = 0
@@ -50,7 +50,7 @@ class PageTest {
         val thumb = Thumb()
         val page = thumb.page.findViewById<Page>(R.id.page)!!
         val rows = (1..40).map(::row)
-        val screen = Screen("many", "", "Many", null, 0uL, rows, null, null)
+        val screen = Screen("many", "", "Many", null, 0uL, rows, null, null, null)
         page.show(screen, rows, null, false)
         thumb.settle()
         thumb.rows.scrollTo(0, 900)
