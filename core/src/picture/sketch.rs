@@ -79,24 +79,27 @@ const BAR: f64 = 200.0;
 /// A used share of a limit, in thousandths. Over the limit the limit's line stands inside, and what is beyond it is
 /// hatched.
 pub fn bar(share: u32) -> Sketch {
-    const HIGH: f64 = 16.0;
+    // Air over it, then the bar.
+    const TOP: f64 = 4.0;
+    const FOOT: f64 = 20.0;
     let used = BAR * if share <= 1000 { f64::from(share) / 1000.0 } else { 1000.0 / f64::from(share) };
-    let mut shapes = vec![shape("ink", rect(0.0, 0.0, used, HIGH))];
+    let mut shapes = vec![shape("ink", rect(0.0, TOP, used, FOOT - TOP))];
     if share > 1000 {
-        let hatch = Form::Path { d: hatch((used, BAR), HIGH), width: 2.4, filled: false };
-        let limit = Form::Line { points: vec![(used, 0.0), (used, HIGH)], width: 4.0 };
+        let hatch = Form::Path { d: hatch((used, BAR), (TOP, FOOT)), width: 2.4, filled: false };
+        let limit = Form::Line { points: vec![(used, TOP), (used, FOOT)], width: 4.0 };
         shapes.extend([shape("ink", hatch), shape("ink", limit)]);
     }
-    shapes.push(casing(1.0, 1.0, BAR - 2.0, HIGH - 2.0, 2.0));
-    Sketch { width: BAR, height: HIGH, shapes }
+    shapes.push(casing(1.0, TOP + 1.0, BAR - 2.0, FOOT - TOP - 2.0, 2.0));
+    Sketch { width: BAR, height: FOOT, shapes }
 }
 
 /// Strokes that rise to the right, 8 apart, from one side to the other and no further.
-fn hatch((from, to): (f64, f64), high: f64) -> String {
+fn hatch((from, to): (f64, f64), (top, foot): (f64, f64)) -> String {
+    let high = foot - top;
     let strokes = (1..64).map(|n| from - high + 8.0 * f64::from(n)).take_while(|x| *x < to);
     strokes.fold(String::new(), |d, x| {
         let (left, right) = (x.max(from), (x + high).min(to));
-        d + &polyline(&[(left, high - (left - x)), (right, high - (right - x))])
+        d + &polyline(&[(left, foot - (left - x)), (right, foot - (right - x))])
     })
 }
 
@@ -140,7 +143,7 @@ mod tests {
         let Form::Rect { width, .. } = bar(2000).shapes[0].form else { panic!("the used share is a rectangle") };
         assert!((width - BAR / 2.0).abs() < 1e-9);
         assert_eq!(bar(2000).shapes.len(), 4);
-        assert_eq!(hatch((0.0, 8.0), 8.0), "M0 8L8 0", "the stroke before begins and ends outside");
+        assert_eq!(hatch((0.0, 8.0), (0.0, 8.0)), "M0 8L8 0", "the stroke before begins and ends outside");
     }
 
     #[test]
