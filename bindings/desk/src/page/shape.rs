@@ -1,6 +1,7 @@
 //! Everything that is drawn, as SVG: row edges, which are as high as their row, and the core's pictures and small drawings. Colours come by class from the tokens, never as values. How shapes are read is the core's
 //! (`picture::coat`); here a role is a class.
 
+use boxproof_core::picture::coat::number;
 use boxproof_core::picture::sketch::{self, Sketch};
 use boxproof_core::picture::svg::{self, Paint};
 use boxproof_core::screen::{Edge, HandleAt, Shape, Strand, Touch};
@@ -52,7 +53,7 @@ pub(super) fn edge(edge: Option<Edge>) -> Markup {
 
 /// A small drawing of the core's; `name` is its class.
 fn sketch(name: &str, sketch: &Sketch, title: &str) -> Markup {
-    let (width, height) = (tenths(sketch.width), tenths(sketch.height));
+    let (width, height) = (number(sketch.width), number(sketch.height));
     html! {
         svg class=(name) viewBox={ "0 0 " (width) " " (height) } width=(width) height=(height) aria-hidden="true" {
             @if !title.is_empty() { title { (title) } }
@@ -105,45 +106,15 @@ impl Paint for Classes {
 
 /// A picture with its places to touch; real links inside the picture, so that the keyboard reaches them in order.
 pub(super) fn picture(key: &str, size: (f64, f64), shapes: &[Shape], places: &[Touch]) -> Markup {
-    let (width, height) = (tenths(size.0.max(1.0)), tenths(size.1.max(1.0)));
+    let (width, height) = (number(size.0.max(1.0)), number(size.1.max(1.0)));
     html! {
         svg.picture viewBox={ "0 0 " (width) " " (height) } width=(width) height=(height) {
             g aria-hidden="true" { @for shape in shapes { (PreEscaped(svg::drawn(shape, &Classes))) } }
             @for (n, place) in places.iter().enumerate() {
                 a.place role="button" href="#" aria-label=(place.spoken) data-t=(place.token) data-f={ (key) "/" (n) } {
-                    rect x=(tenths(place.x)) y=(tenths(place.y)) width=(tenths(place.width)) height=(tenths(place.height)) {}
+                    rect x=(number(place.x)) y=(number(place.y)) width=(number(place.width)) height=(number(place.height)) {}
                 }
             }
         }
-    }
-}
-
-/// A number to a tenth, without a needless `.0`; what is not a number is nothing.
-fn tenths(value: f64) -> String {
-    let value = if value.is_finite() { value } else { 0.0 };
-    let text = format!("{value:.1}");
-    let text = text.strip_suffix(".0").unwrap_or(&text);
-    if text == "-0" { "0".to_owned() } else { text.to_owned() }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn numbers_are_short_and_never_nan() {
-        assert_eq!(tenths(12.0), "12");
-        assert_eq!(tenths(12.34), "12.3");
-        assert_eq!(tenths(-0.01), "0");
-        assert_eq!(tenths(f64::NAN), "0");
-    }
-
-    #[test]
-    fn a_share_over_its_limit_shows_where_the_limit_is() {
-        let within = bar(688).into_string();
-        assert!(within.contains("width=\"68.8%\"") && !within.contains("url(#over)"));
-        let over = bar(1250).into_string();
-        assert!(over.contains("width=\"80%\"") && over.contains("url(#over)"), "{over}");
-        assert!(bar(u32::MAX).into_string().contains("url(#over)"));
     }
 }
