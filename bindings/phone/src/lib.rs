@@ -48,6 +48,21 @@ impl From<app::Refusal> for Refusal {
     }
 }
 
+impl Refusal {
+    /// Without the way to the notebook's folder: on a phone it is long, and nobody can go there.
+    fn near(self, folder: &str) -> Self {
+        let near = |sentence: String| match folder.trim_end_matches('/') {
+            "" => sentence,
+            folder => sentence.replace(&format!("{folder}/"), ""),
+        };
+        match self {
+            Self::Input(sentence) => Self::Input(near(sentence)),
+            Self::Storage(sentence) => Self::Storage(near(sentence)),
+            Self::NotOurs(sentence) => Self::NotOurs(near(sentence)),
+        }
+    }
+}
+
 /// One event: the token of what was pressed, what was typed with it, and the revision that the person saw.
 #[derive(Debug, uniffi::Record)]
 pub struct Sent {
@@ -63,6 +78,7 @@ pub struct Sent {
 #[derive(uniffi::Object)]
 pub struct Notebook {
     core: app::Notebook,
+    folder: String,
 }
 
 #[uniffi::export]
@@ -71,30 +87,31 @@ impl Notebook {
     /// the same at each open.
     #[uniffi::constructor]
     pub fn open(folder: String, seed: Vec<u8>, outside: Arc<dyn Outside>) -> Result<Arc<Self>, Refusal> {
-        guarded(|| {
+        guarded(&folder, || {
             let seed = <[u8; 32]>::try_from(seed)
                 .map_err(|seed| Refusal::Storage(say("phone.seed", &[("n", &seed.len().to_string())])))?;
             let outside = outside::Asked::new(outside)?;
             let core = app::Notebook::open(Path::new(&folder), seed, Arc::new(outside))?;
-            Ok(Arc::new(Self { core }))
+            Ok(Arc::new(Self { core, folder: folder.clone() }))
         })
     }
 
     /// The screen at `address`; an empty address is the first screen.
     pub fn screen(&self, address: String) -> Result<Screen, Refusal> {
-        guarded(|| Ok(self.core.screen(&address)?.into()))
+        guarded(&self.folder, || Ok(self.core.screen(&address)?.into()))
     }
 
     /// Sends an event; answers with the screen to show next.
     pub fn send(&self, sent: Sent) -> Result<Screen, Refusal> {
         let Sent { token, input, drawn } = sent;
-        guarded(|| Ok(self.core.send(&app::Sent { token, input, drawn })?.into()))
+        guarded(&self.folder, || Ok(self.core.send(&app::Sent { token, input, drawn })?.into()))
     }
 }
 
 /// Runs a call; a panic in it becomes a refusal. What is on disk is whole, and the core's locks outlive a panic.
-fn guarded<T>(call: impl FnOnce() -> Result<T, Refusal>) -> Result<T, Refusal> {
-    catch_unwind(AssertUnwindSafe(call)).unwrap_or_else(|_| Err(Refusal::Storage(say("phone.broke", &[]))))
+fn guarded<T>(folder: &str, call: impl FnOnce() -> Result<T, Refusal>) -> Result<T, Refusal> {
+    let answer = catch_unwind(AssertUnwindSafe(call));
+    answer.unwrap_or_else(|_| Err(Refusal::Storage(say("phone.broke", &[])))).map_err(|refusal| refusal.near(folder))
 }
 
 #[cfg(test)]
@@ -103,7 +120,15 @@ mod tests {
 
     #[test]
     fn a_panic_becomes_a_refusal() {
-        let told = guarded::<()>(|| std::panic::resume_unwind(Box::new("broke on purpose")));
+        let told = guarded::<()>("", || std::panic::resume_unwind(Box::new("broke on purpose")));
         assert!(matches!(told, Err(Refusal::Storage(sentence)) if sentence.contains("kept")));
+    }
+
+    #[test]
+    fn a_refusal_names_files_from_the_notebook_on() {
+        for folder in ["/data/notebook", "/data/notebook/"] {
+            let told = Refusal::Storage("No room in /data/notebook/sites/a.boxproof.".to_owned()).near(folder);
+            assert_eq!(told.to_string(), "No room in sites/a.boxproof.");
+        }
     }
 }

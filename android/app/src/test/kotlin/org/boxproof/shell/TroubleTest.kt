@@ -23,13 +23,25 @@ class WithoutLibrary : TestApplication() {
     override val book get() = shut
 }
 
+/** An app whose native library is something else, as of another processor. */
+class WithOtherLibrary : TestApplication() {
+    private val other by lazy { File(filesDir, "libboxproof_phone.so").also { it.writeText("for another processor") } }
+    private val shut by lazy { Book({ System.load(other.path); Notebook.open("", ByteArray(0), this) }, ::getString) }
+    override val book get() = shut
+}
+
 /** What goes wrong is a readable screen that says what was kept and what to do. */
 @RunWith(RobolectricTestRunner::class)
 class TroubleTest {
     private val app get() = RuntimeEnvironment.getApplication() as TestApplication
 
     @Test @Config(application = WithoutLibrary::class)
-    fun `a missing library`() {
+    fun `a missing library`() = noLibrary()
+
+    @Test @Config(application = WithOtherLibrary::class)
+    fun `a wrong library`() = noLibrary()
+
+    private fun noLibrary() {
         val thumb = Thumb()
         val read = thumb.read()
         assertTrue(read, thumb.activity.getString(R.string.trouble_library_text) in read)
@@ -85,7 +97,8 @@ class TroubleTest {
             largest(Long.MAX_VALUE)
         }
         val refusal = thumb.refusal.orEmpty()
-        assertTrue(refusal, "nothing" in refusal.lowercase() && "kept" in refusal.lowercase())
+        assertTrue(refusal, "Everything noted before is kept" in refusal)
+        assertFalse("a way that nobody can go: $refusal", app.folder.path in refusal)
         thumb.save("trouble-disk")
         thumb.press(thumb.activity.getString(R.string.dismiss))
         assertEquals("the page is as it was", words, thumb.read())
