@@ -33,17 +33,27 @@ pub(super) fn names(dead: &Dead<'_, '_>, boxes: &[ThingId]) -> String {
     boxes.iter().map(|id| dead.bench.called.r#box(*id)).collect::<Vec<_>>().join(", ")
 }
 
-/// The next box of the round: one touch leads there and asks for its pairs, if its references are shown already; else
-/// a known ground is read against a known hot first.
+/// Most boxes that are offered besides the next one.
+const MORE: usize = 3;
+
+/// The next box of the round, then others that may lie nearer: one touch leads there and asks for its pairs, if its
+/// references are shown already; else a known ground is read against a known hot first.
 pub(super) fn next_rows(dead: &Dead<'_, '_>, waiting: &[ThingId]) -> Vec<Row> {
+    let Some((next, more)) = waiting.split_first() else { return Vec::new() };
+    let mut rows = leads_to(dead, *next, "next");
+    rows.extend(more.iter().take(MORE).flat_map(|id| leads_to(dead, *id, "or").into_iter().take(1)));
+    rows
+}
+
+/// One touch to a box of the round; below it, what shows its references first.
+fn leads_to(dead: &Dead<'_, '_>, next: ThingId, how: &str) -> Vec<Row> {
     let (bench, view) = (dead.bench, dead.bench.view);
-    let Some(next) = waiting.first().copied() else { return Vec::new() };
     let page = view.page("dead").word(next).with_some("with", view.address.field("with"));
     let page = page.with_some("mode", view.address.field("mode"));
     let other = Dead::new(bench, next, dead.person);
     let ground = ground_of(&other.check);
     let asks = other.stage == Stage::Ask && !other.check.references.is_empty();
-    let title = say("checks.round.next", &[("box", &place(view.left(), next))]);
+    let title = say(&format!("checks.round.{how}"), &[("box", &place(view.left(), next))]);
     let (second, token) = if asks {
         let pairs = bench.checks.pairs(next, ground.as_deref()).len();
         let event = Line::new("ask").word(next).with_some("ground", ground);
@@ -53,7 +63,7 @@ pub(super) fn next_rows(dead: &Dead<'_, '_>, waiting: &[ThingId]) -> Vec<Row> {
     } else {
         (say("checks.round.begun", &[]), view.go(&page))
     };
-    let mut rows = vec![item("next box", &title, &second).leads(token)];
+    let mut rows = vec![item(&format!("{how} box {next}"), &title, &second).leads(token)];
     if other.check.references.is_empty() {
         let picks: Vec<Pick> = other.ground_picks(&page);
         let label = say("checks.round.first", &[("box", &bench.called.r#box(next))]);
