@@ -14,6 +14,8 @@ import org.robolectric.RobolectricTestRunner
 import org.robolectric.RuntimeEnvironment
 import org.robolectric.annotation.Config
 import java.io.File
+import java.nio.ByteBuffer
+import java.nio.ByteOrder
 import java.time.OffsetDateTime
 import javax.crypto.KeyGenerator
 
@@ -23,11 +25,18 @@ class WithoutLibrary : TestApplication() {
     override val book get() = shut
 }
 
-/** An app whose native library is something else, as of another processor. */
+/** An app whose native library is for another processor. */
 class WithOtherLibrary : TestApplication() {
-    private val other by lazy { File(filesDir, "libboxproof_phone.so").also { it.writeText("for another processor") } }
+    private val other by lazy { File(filesDir, "libboxproof_phone.so").also { it.writeBytes(foreign()) } }
     private val shut by lazy { Book({ System.load(other.path); Notebook.open("", ByteArray(0), this) }, ::getString) }
     override val book get() = shut
+
+    /** The heads of an ELF file for ppc64, with a stack that runs no code, as the ELF specification lays them out. */
+    private fun foreign() = ByteBuffer.allocate(120).order(ByteOrder.LITTLE_ENDIAN).apply {
+        put(byteArrayOf(0x7f, 'E'.code.toByte(), 'L'.code.toByte(), 'F'.code.toByte(), 2, 1, 1))
+        putShort(16, 3).putShort(18, 21).putInt(20, 1).putLong(32, 64).putShort(52, 64).putShort(54, 56).putShort(56, 1)
+        putInt(64, 0x6474e551).putInt(68, 6)
+    }.array()
 }
 
 /** What goes wrong is a readable screen that says what was kept and what to do. */
