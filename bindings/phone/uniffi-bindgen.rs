@@ -1,5 +1,0 @@
-//! Makes the bindings from the built library: `uniffi-bindgen generate LIBRARY --language python --out-dir DIR`.
-
-fn main() {
-    uniffi::uniffi_bindgen_main();
-}
