@@ -68,21 +68,11 @@ pub struct Screen {
 
 impl From<core::Screen> for Screen {
     // A phone is never wide enough for what stands beside a screen.
-    fn from(core::Screen { address, over, title, tag, drawn, rows, ongoing, file, beside: _ }: core::Screen) -> Self {
-        let takes = rows.iter().find_map(|row| asks_file(&row.body));
+    fn from(screen: core::Screen) -> Self {
+        let takes = screen.takes().map(str::to_owned);
+        let core::Screen { address, over, title, tag, drawn, rows, ongoing, file, beside: _ } = screen;
         Self { address, over, title, tag, drawn, rows: all(rows), ongoing, file: file.map(Into::into), takes }
     }
-}
-
-/// The token of the first pick that asks for a file.
-fn asks_file(body: &core::Body) -> Option<String> {
-    let picks: Vec<&core::Pick> = match body {
-        core::Body::Choice { options, .. } => options.iter().collect(),
-        core::Body::Deeds { main, others, .. } => main.iter().chain(others).collect(),
-        _ => return None,
-    };
-    let asking = picks.into_iter().find(|pick| pick.asks.as_ref().is_some_and(|ask| ask.file))?;
-    Some(asking.token.clone())
 }
 
 /// A file that the person may share, save or print.

@@ -62,7 +62,8 @@ pub enum Outline<'a> {
     Path(Cow<'a, str>),
 }
 
-/// How far from an end of a quarter circle a bend's handle stands, in radii: four bends then make a circle to 0.03 %.
+/// How far from an end of a quarter circle a bend's handle stands, in radii: 4/3 (√2 − 1), which puts the middle of the
+/// bend on the circle; between, it strays by less than 0.03 %.
 const KAPPA: f64 = 0.5523;
 
 impl Outline<'_> {

@@ -29,8 +29,10 @@ pub(super) fn next_here(view: &View<'_>, at: ThingId) -> Option<Next> {
     let closed = super::next::stays_closed(view, at) && !is_cover_off(view, at);
     no_run(view, wiring, at)
         .or_else(|| if planning { None } else { super::dead::next(view, &[at]) })
-        .or_else(|| if closed { None } else { construction(view, wiring, at) })
-        .or_else(|| if closed { None } else { unplaced(view, wiring, at, planning) })
+        .or_else(|| {
+            let asked = || construction(view, wiring, at).or_else(|| unplaced(view, wiring, at, planning));
+            if closed { None } else { asked() }
+        })
         .or_else(|| if planning { labels(view, at) } else { None })
         .or_else(|| leave(view, at))
 }

@@ -28,6 +28,19 @@ pub struct Screen {
     pub beside: Option<Beside>,
 }
 
+impl Screen {
+    /// The token of what first asks for a file here: sent with a file that another program gave.
+    pub fn takes(&self) -> Option<&str> {
+        let picks = self.rows.iter().flat_map(|row| match &row.body {
+            Body::Choice { options, .. } => options.iter().collect(),
+            Body::Deeds { main, others, .. } => main.iter().chain(others).collect(),
+            _ => Vec::new(),
+        });
+        let mut asking = picks.filter(|pick| pick.asks.as_ref().is_some_and(|ask| ask.file));
+        asking.next().map(|pick| pick.token.as_str())
+    }
+}
+
 /// Addresses of the screens that stand beside one on a wide display; their deeds are left out.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Beside {

@@ -1,4 +1,5 @@
-//! Everything that is drawn, as SVG: row edges, which are as high as their row, and the core's pictures and small drawings. Colours come by class from the tokens, never as values. How shapes are read is the core's
+//! Everything that is drawn, as SVG: row edges, which are as high as their row, and the core's pictures and small
+//! drawings. Colours come by class from the tokens, never as values. How shapes are read is the core's
 //! (`picture::coat`); here a role is a class.
 
 use boxproof_core::picture::coat::number;

@@ -36,40 +36,49 @@ pub(super) fn names(dead: &Dead<'_, '_>, boxes: &[ThingId]) -> String {
 /// Most boxes that are offered besides the next one.
 const MORE: usize = 3;
 
-/// The next box of the round, then others that may lie nearer: one touch leads there and asks for its pairs, if its
-/// references are shown already; else a known ground is read against a known hot first.
+/// The next box of the round, then others that may lie nearer, each by one touch. Of the next one, if nothing shows its
+/// references yet, the known grounds as well: one is read against a known hot first.
 pub(super) fn next_rows(dead: &Dead<'_, '_>, waiting: &[ThingId]) -> Vec<Row> {
     let Some((next, more)) = waiting.split_first() else { return Vec::new() };
-    let mut rows = leads_to(dead, *next, "next");
-    rows.extend(more.iter().take(MORE).flat_map(|id| leads_to(dead, *id, "or").into_iter().take(1)));
-    rows
+    let grounds = first_ground(dead, *next);
+    let others = more.iter().take(MORE).map(|id| leads_to(dead, *id, "or"));
+    std::iter::once(leads_to(dead, *next, "next")).chain(grounds).chain(others).collect()
 }
 
-/// One touch to a box of the round; below it, what shows its references first.
-fn leads_to(dead: &Dead<'_, '_>, next: ThingId, how: &str) -> Vec<Row> {
-    let (bench, view) = (dead.bench, dead.bench.view);
-    let page = view.page("dead").word(next).with_some("with", view.address.field("with"));
-    let page = page.with_some("mode", view.address.field("mode"));
+/// Where the dead check of another box is read, with the same meter.
+fn page_of(dead: &Dead<'_, '_>, other: ThingId) -> Line {
+    let view = dead.bench.view;
+    let page = view.page("dead").word(other).with_some("with", view.address.field("with"));
+    page.with_some("mode", view.address.field("mode"))
+}
+
+/// One touch to a box of the round, which asks for its pairs if its references are shown already.
+fn leads_to(dead: &Dead<'_, '_>, next: ThingId, how: &str) -> Row {
+    let (bench, view, page) = (dead.bench, dead.bench.view, page_of(dead, next));
     let other = Dead::new(bench, next, dead.person);
-    let ground = ground_of(&other.check);
-    let asks = other.stage == Stage::Ask && !other.check.references.is_empty();
-    let title = say(&format!("checks.round.{how}"), &[("box", &place(view.left(), next))]);
-    let (second, token) = if asks {
+    let shown = !other.check.references.is_empty();
+    let (second, token) = if shown && other.stage == Stage::Ask {
+        let ground = ground_of(&other.check);
         let pairs = bench.checks.pairs(next, ground.as_deref()).len();
         let event = Line::new("ask").word(next).with_some("ground", ground);
         (count("checks.round.asks", pairs, &[]), view.event_then(event, &page))
-    } else if other.check.references.is_empty() {
-        (say("checks.round.reference", &[]), view.go(&page))
     } else {
-        (say("checks.round.begun", &[]), view.go(&page))
+        let why = if shown { "checks.round.begun" } else { "checks.round.reference" };
+        (say(why, &[]), view.go(&page))
     };
-    let mut rows = vec![item(&format!("{how} box {next}"), &title, &second).leads(token)];
-    if other.check.references.is_empty() {
-        let picks: Vec<Pick> = other.ground_picks(&page);
-        let label = say("checks.round.first", &[("box", &bench.called.r#box(next))]);
-        rows.extend((!picks.is_empty()).then(|| choice("next ground", &label, picks)));
+    let title = say(&format!("checks.round.{how}"), &[("box", &place(view.left(), next))]);
+    item(&format!("{how} box {next}"), &title, &second).leads(token)
+}
+
+/// For a box of which nothing was read live: known grounds, to be read against a known hot there.
+fn first_ground(dead: &Dead<'_, '_>, next: ThingId) -> Option<Row> {
+    let other = Dead::new(dead.bench, next, dead.person);
+    if !other.check.references.is_empty() {
+        return None;
     }
-    rows
+    let picks: Vec<Pick> = other.ground_picks(&page_of(dead, next));
+    let label = say("checks.round.first", &[("box", &dead.bench.called.r#box(next))]);
+    (!picks.is_empty()).then(|| choice("next ground", &label, picks))
 }
 
 /// The other boxes that the same two showings of the meter stand before and after.

@@ -77,3 +77,7 @@ internal class Painter(private val look: Look) {
         }
     }
 }
+
+/** A rectangle by its corners. */
+internal fun box(left: Float, top: Float, right: Float, bottom: Float) =
+    Path().apply { addRect(left, top, right, bottom, Path.Direction.CW) }

@@ -2,7 +2,6 @@ package org.boxproof.shell
 
 import android.content.Context
 import android.graphics.Canvas
-import android.graphics.Path
 import android.view.View
 import org.boxproof.core.Sketch
 
@@ -22,7 +21,3 @@ internal class Drawn(context: Context, private val look: Look, private val sketc
         painter.draw(canvas, sketch.coats)
     }
 }
-
-/** A rectangle by its corners. */
-internal fun box(left: Float, top: Float, right: Float, bottom: Float) =
-    Path().apply { addRect(left, top, right, bottom, Path.Direction.CW) }
